@@ -1,0 +1,24 @@
+"""Tankside: a bench course for people who service compact storage water heaters.
+
+Names that notebooks use are listed in ``_PUBLIC`` and loaded when they are first
+touched, so that ``import tankside`` stays quick.
+"""
+
+from importlib import import_module
+
+__version__ = "0.1.0"
+
+_PUBLIC: dict[str, str] = {}
+"""Public name -> the module that holds it."""
+
+__all__ = sorted(_PUBLIC)
+
+
+def __getattr__(name: str) -> object:
+    if name in _PUBLIC:
+        return getattr(import_module(_PUBLIC[name]), name)
+    raise AttributeError(f"tankside has no public name {name!r}")
+
+
+def __dir__() -> list[str]:
+    return sorted({*globals(), *_PUBLIC})
