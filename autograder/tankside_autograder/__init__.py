@@ -1,0 +1,1 @@
+"""Tankside, the instructor's side: hand out, gather, mark, explain, report."""
