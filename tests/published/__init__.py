@@ -56,11 +56,11 @@ class Row(Record):
     unit: str = ""
     at: list[Scalar] | None = None
     at_unit: str = ""
-    given: dict[str, Scalar | list[Scalar]] = {}
+    given: dict[str, Scalar | list[Scalar]] = Field(default_factory=dict)
     source: str = Field(min_length=3)
     status: Literal["V1", "V2", "C", "R", "T"]
     tolerance: Tolerance | Literal["exact", "bounds", "none"]
-    disagrees_with: list[str] = []
+    disagrees_with: list[str] = Field(default_factory=list)
     note: str = ""
 
     @property
