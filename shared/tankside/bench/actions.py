@@ -1,0 +1,481 @@
+"""What a technician can do at the bench: each action checks, acts on the unit, and says what happened.
+
+An action works on a batch: the same hands on every variant of the heater. What one *sees*
+(a position, a reading) is the first variant's.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+
+from tankside.bench.rules import SCALDS_ABOVE
+from tankside.bench.state import BenchState
+from tankside.bench.terminals import Terminals
+from tankside.errors import BenchError, UnknownNameError
+from tankside.faults.catalogue import remedy_named
+from tankside.faults.effects import cure
+from tankside.heater import simulation
+from tankside.instruments.multimeter import Reading, function_named
+
+KNOWN_SOURCE = 120.0
+"""V of the proving unit in the toolbox."""
+TAP_LITRES_PER_MINUTE = 5.0
+THERMOMETER_STEP = 0.5
+"""K between two marks of the thermometer; it is right to one mark either way."""
+
+
+@dataclass
+class Result:
+    """What an action gave: data for the log, one sentence, and the safety rules it broke."""
+
+    data: dict[str, Any]
+    text: str
+    minutes: float
+    broke: list[str] = field(default_factory=list)
+    blocked: bool = False
+    """True if the broken rule kept the action from happening."""
+
+
+Action = Callable[[BenchState, dict[str, Any]], Result]
+ACTIONS: dict[str, Action] = {}
+
+
+def _action(verb: str) -> Callable[[Action], Action]:
+    def register(function: Action) -> Action:
+        ACTIONS[verb] = function
+        return function
+
+    return register
+
+
+def _text(args: dict[str, Any], key: str) -> str:
+    value = args.get(key)
+    if not isinstance(value, str):
+        raise BenchError(f"Say which {key}.")
+    return value
+
+
+def _known(kind: str, name: str, names: list[str]) -> str:
+    if name not in names:
+        raise UnknownNameError(kind, name, names)
+    return name
+
+
+def _reach(state: BenchState, terminal: str) -> str:
+    place = state.place_of(terminal)
+    if state.model.places[place].cover and place not in state.open_covers:
+        raise BenchError(f"{state.name_of(terminal).capitalize()} is behind a cover: {state.model.places[place].name}.")
+    if terminal.endswith(".end") and not state.lifted(terminal.removesuffix(".end")):
+        raise BenchError(f"That lead is on its terminal. Probe the terminal itself: {state.name_of(terminal)}.")
+    return terminal
+
+
+def _hands_on(state: BenchState, terminals: list[str]) -> tuple[list[str], bool]:
+    """Rules broken by bare hands on these terminals; True if the hands met a live one."""
+    touch = Terminals(state.unit)
+    if any(touch.live(terminal) for terminal in terminals):
+        return ["hands-on-live"], True
+    broke = []
+    if state.locked is None:
+        broke.append("no-lock-out")
+    if not {state.place_of(terminal) for terminal in terminals} <= state.dead_places:
+        broke.append("not-proven-dead")
+    return broke, False
+
+
+def reading_data(reading: Reading) -> dict[str, Any]:
+    """A reading as the log keeps it."""
+    return {
+        "function": reading.function,
+        "value": reading.value,
+        "full": reading.full,
+        "digits": reading.digits,
+        "unit": reading.unit,
+        "note": reading.note,
+        "spoken": reading.spoken,
+    }
+
+
+def _shown(reading: Reading) -> str:
+    if reading.value is None:
+        return f"{reading.digits} ({reading.note})"
+    kind = {"V~": " V~", "V⎓": " V⎓"}.get(reading.function, f" {reading.unit}")
+    return f"{reading.digits}{kind}" + (f" ({reading.note})" if reading.note else "")
+
+
+@_action("open cover")
+def _open_cover(state: BenchState, args: dict[str, Any]) -> Result:
+    place = _known("place", _text(args, "place"), list(state.model.places))
+    if not state.model.places[place].cover or place in state.open_covers:
+        raise BenchError(f"{state.model.places[place].name.capitalize()} is open already.")
+    state.open_covers.add(place)
+    return Result({}, f"Took the cover off: {state.model.places[place].name}.", 3)
+
+
+@_action("close cover")
+def _close_cover(state: BenchState, args: dict[str, Any]) -> Result:
+    place = _known("place", _text(args, "place"), list(state.model.places))
+    if place not in state.open_covers:
+        raise BenchError(f"There is no open cover at: {state.model.places[place].name}.")
+    state.open_covers.discard(place)
+    for lead in ("red", "black"):
+        terminal = getattr(state, lead)
+        if terminal and state.place_of(terminal) == place:
+            setattr(state, lead, None)
+            state.reading = None
+    return Result({}, f"Put the cover back: {state.model.places[place].name}.", 2)
+
+
+@_action("switch")
+def _switch(state: BenchState, args: dict[str, Any]) -> Result:
+    movable = {part: kind for part, kind in state.model.types.items() if kind.positions}
+    part = _known("switch", _text(args, "part"), list(movable))
+    kind = movable[part]
+    position = _known("position", _text(args, "position"), list(kind.positions))
+    name = state.model.parts[part].name
+    if state.locked == part:
+        raise BenchError(f"Your lock is on it: {name}. Take the lock off first.")
+    made = position == kind.positions[0]
+    broke = []
+    if made and any(state.lifted(w.id) for w in state.model.wires.values() if w.lifts_at):
+        broke.append("energised-open")
+    state.unit.set(f"{part}.{kind.moves}", float(made))
+    if "heat" in kind.states:
+        state.unit.set(f"{part}.heat", 0.0)
+        state.unit.set(f"{part}.tripped", 0.0)
+    solution = simulation.energise(state.unit)
+    dry = any(
+        simulation.coil_power(state.unit, element, solution)[0] > 1.0 and not state.flag(f"{element}.covered")
+        for element in state.model.of_type("element")
+    )
+    if made:
+        state.dead_places.clear()
+        state.dead_pairs.clear()
+        if dry:
+            broke.append("dry-fire")
+    where = {"in": "Plugged in", "out": "Pulled the plug", "on": "Switched on", "off": "Switched off"}[position]
+    seen = state.switches()[part]
+    after = f" It is {seen} now." if seen not in (position,) else ""
+    state.see_positions()
+    minutes = 3 if "dry-fire" in broke else 1  # it takes a while to notice that nothing boils
+    return Result({"positions": state.switches()}, f"{where}: {name}.{after}", minutes, broke)
+
+
+@_action("lock out")
+def _lock_out(state: BenchState, args: dict[str, Any]) -> Result:
+    if state.locked:
+        raise BenchError(f"Your lock is already on: {state.model.parts[state.locked].name}.")
+    isolators = [*state.model.of_type("breaker"), *state.model.of_type("mains supply")]
+    wanted = args.get("part")
+    candidates = [_known("isolator", str(wanted), isolators)] if wanted else isolators
+    positions = state.switches()
+    part = next((p for p in candidates if positions[p] in ("off", "out", "tripped")), None)
+    if part is None:
+        raise BenchError("A lock goes on an isolator that is off. Switch the breaker off or pull the plug first.")
+    state.locked = part
+    return Result({"part": part}, f"Put your lock and tag on: {state.model.parts[part].name}.", 3)
+
+
+@_action("unlock")
+def _unlock(state: BenchState, args: dict[str, Any]) -> Result:
+    if state.locked is None:
+        raise BenchError("There is no lock to take off.")
+    name = state.model.parts[state.locked].name
+    state.locked = None
+    return Result({}, f"Took your lock off: {name}.", 2)
+
+
+@_action("meter")
+def _meter(state: BenchState, args: dict[str, Any]) -> Result:
+    kind = function_named(_text(args, "function"))
+    state.function = kind.id
+    state.reading = None
+    return Result({}, f"Set the meter to {kind.name}.", 0.2)
+
+
+@_action("zero leads")
+def _zero_leads(state: BenchState, args: dict[str, Any]) -> Result:
+    if function_named(state.function).unit != "Ω":
+        raise BenchError("Set the meter to ohms, then hold the lead tips together.")
+    reading = state.meter.show("Ω", 0.0)
+    state.meter.zeroed = True
+    return Result({"reading": reading_data(reading)}, f"Held the lead tips together: {_shown(reading)}. Zeroed.", 0.5)
+
+
+@_action("probe")
+def _probe(state: BenchState, args: dict[str, Any]) -> Result:
+    red, black = _text(args, "red"), _text(args, "black")
+    for terminal in (red, black):
+        _reach(state, terminal)
+    if red == black:
+        raise BenchError("Both leads are on the same terminal. Put one of them somewhere else.")
+    network = Terminals(state.unit)
+    value, disturbed = state.meter.sees(state.function, network, red, black)
+    reading = state.meter.show(state.function, float(value[0]), float(disturbed[0]))
+    state.see_reading(reading, value, disturbed)
+    state.red, state.black, state.reading = red, black, reading_data(reading)
+    broke = ["ohms-on-live"] if reading.note == "volts on the leads" else []
+    if broke:
+        state.meter_proven_at = None
+    _note_dead(state, red, black, reading)
+    text = f"{_shown(reading)} between {state.name_of(red)} and {state.name_of(black)}."
+    return Result({"reading": reading_data(reading)}, text, 1, broke)
+
+
+def _dead(reading: Reading) -> bool:
+    return reading.function == "V~" and reading.value is not None and reading.value < 3.0
+
+
+def _note_dead(state: BenchState, red: str, black: str, reading: Reading) -> None:
+    """A dead reading counts towards proof if the meter is proven and the isolator is open."""
+    place = state.place_of(red)
+    if place != state.place_of(black) or state.meter_proven_at is None:
+        return
+    pairs = state.dead_pairs.setdefault(place, set())
+    if _dead(reading):
+        pairs.add(frozenset((red, black)))
+    else:
+        pairs.discard(frozenset((red, black)))
+
+
+def proof_pairs(state: BenchState, place: str) -> list[tuple[str, str]]:
+    """The pairs to test at a place: hot-neutral, hot-ground, neutral-ground where it has those conductors."""
+    terminals = state.terminals_at(place)
+    ground = [t for t in terminals if t.endswith((".ground", ".shell", ".sheath"))][:1]
+    wires = state.model.wires.values()
+    neutral = [w.to if w.to in terminals else w.from_ for w in wires if w.role == "neutral" and {w.to, w.from_} & set(terminals)][:1]
+    hot = [w.to if w.to in terminals else w.from_ for w in wires if w.role in ("hot", "switched hot") and {w.to, w.from_} & set(terminals)]
+    out = []
+    for h in hot[:1]:
+        out += [(h, other) for other in (*neutral, *ground)]
+    out += [(n, g) for n in neutral for g in ground]
+    if not out and len(hot) > 1:
+        out = [(hot[0], hot[-1])]
+    return out
+
+
+@_action("prove meter")
+def _prove_meter(state: BenchState, args: dict[str, Any]) -> Result:
+    if state.function != "V~":
+        raise BenchError("Set the meter to V~ first: the proving unit gives alternating volts.")
+    reading = state.meter.show("V~", KNOWN_SOURCE)
+    state.meter_proven_at = state.clock
+    done = []
+    for place, pairs in state.dead_pairs.items():
+        wanted = {frozenset(pair) for pair in proof_pairs(state, place)}
+        if wanted and wanted <= pairs:
+            state.dead_places.add(place)
+            done.append(state.model.places[place].name)
+    text = f"Proved the meter on the proving unit: {_shown(reading)}."
+    if done:
+        text += f" Proven dead: {', '.join(done)}."
+    return Result({"reading": reading_data(reading)}, text, 1)
+
+
+@_action("prove dead")
+def _prove_dead(state: BenchState, args: dict[str, Any]) -> Result:
+    place = _known("place", _text(args, "place"), list(state.model.places))
+    pairs = proof_pairs(state, place)
+    if not pairs:
+        raise BenchError(f"There are no conductors to test at: {state.model.places[place].name}.")
+    for pair in pairs:
+        for terminal in pair:
+            _reach(state, terminal)
+    state.function = "V~"
+    network = Terminals(state.unit)
+    found: list[dict[str, Any]] = []
+    dead = True
+    words = []
+    for a, b in pairs:
+        value, disturbed = state.meter.sees("V~", network, a, b)
+        reading = state.meter.show("V~", float(value[0]))
+        state.see_reading(reading, value, disturbed)
+        found.append({"red": a, "black": b, "reading": reading_data(reading)})
+        dead = dead and _dead(reading)
+        words.append(f"{state.name_of(a)} to {state.name_of(b)} {_shown(reading)}")
+    known = state.meter.show("V~", KNOWN_SOURCE)
+    state.meter_proven_at = state.clock
+    if dead:
+        state.dead_places.add(place)
+        verdict = "It is dead."
+    else:
+        state.dead_places.discard(place)
+        verdict = "It is NOT dead: find what still feeds it."
+    text = (
+        f"Live, dead, live at {state.model.places[place].name}: proving unit {_shown(known)}; "
+        f"{'; '.join(words)}; proving unit {_shown(known)}. {verdict}"
+    )
+    return Result({"readings": found, "known": reading_data(known), "dead": dead}, text, 5)
+
+
+@_action("lift lead")
+def _lift(state: BenchState, args: dict[str, Any]) -> Result:
+    wire = _liftable(state, args)
+    end = wire.to if wire.lifts_at == "to" else wire.from_
+    _reach(state, end)
+    if state.lifted(wire.id):
+        raise BenchError(f"That lead is off already: {wire.name}.")
+    broke, shocked = _hands_on(state, [end])
+    if shocked:
+        return Result({}, f"You reached for {wire.name} and it was live.", 1, broke, blocked=True)
+    state.unit.set(f"{wire.id}.lifted", 1.0)
+    return Result({}, f"Lifted the lead: {wire.name}.", 4, broke)
+
+
+@_action("land lead")
+def _land(state: BenchState, args: dict[str, Any]) -> Result:
+    wire = _liftable(state, args)
+    end = wire.to if wire.lifts_at == "to" else wire.from_
+    _reach(state, end)
+    if not state.lifted(wire.id):
+        raise BenchError(f"That lead is on its terminal: {wire.name}.")
+    broke, shocked = _hands_on(state, [end, f"{wire.id}.end"])
+    if shocked:
+        return Result({}, f"You reached for {wire.name} and it was live.", 1, broke, blocked=True)
+    state.unit.set(f"{wire.id}.lifted", 0.0)
+    for lead in ("red", "black"):
+        if getattr(state, lead) == f"{wire.id}.end":
+            setattr(state, lead, None)
+            state.reading = None
+    return Result({}, f"Put the lead back: {wire.name}.", 4, broke)
+
+
+def _liftable(state: BenchState, args: dict[str, Any]) -> Any:
+    wires = {w.id: w for w in state.model.wires.values() if w.lifts_at}
+    return wires[_known("lead that comes off", _text(args, "wire"), list(wires))]
+
+
+@_action("drain")
+def _drain(state: BenchState, args: dict[str, Any]) -> Result:
+    if state.unit["tank.fill"][0] < 0.02:
+        raise BenchError("The tank is empty already.")
+    broke = ["scald"] if state.unit["tank.temperature"][0] > SCALDS_ABOVE else []
+    simulation.drain(state.unit)
+    broke += _dry(state)
+    return Result({}, "Shut the water off and drained the tank.", 15, broke)
+
+
+@_action("fill")
+def _fill(state: BenchState, args: dict[str, Any]) -> Result:
+    if state.unit["tank.fill"][0] > 0.98:
+        raise BenchError("The tank is full already.")
+    simulation.fill(state.unit)
+    return Result({}, "Filled the tank and ran a hot tap until it flowed without air.", 10)
+
+
+def _dry(state: BenchState) -> list[str]:
+    """Draining while the element is on is a dry start too."""
+    solution = simulation.energise(state.unit)
+    for element in state.model.of_type("element"):
+        hot = simulation.coil_power(state.unit, element, solution)[0] > 1.0
+        if hot and not state.flag(f"{element}.covered"):
+            return ["dry-fire"]
+    return []
+
+
+@_action("run tap")
+def _run_tap(state: BenchState, args: dict[str, Any]) -> Result:
+    minutes = _minutes(args, 30)
+    if state.unit["tank.fill"][0] < 0.98:
+        raise BenchError("Nothing runs: the tank isn't full.")
+    simulation.draw(state.unit, minutes * TAP_LITRES_PER_MINUTE)
+    return Result({}, f"Ran the hot tap for {minutes:g} min.", minutes)
+
+
+@_action("temperature")
+def _temperature(state: BenchState, args: dict[str, Any]) -> Result:
+    if state.unit["tank.fill"][0] < 0.98:
+        raise BenchError("There is no water at the tap to measure.")
+    value = _thermometer(state)
+    text = f"Hot water at the tap: {value:.1f} °C ({value * 9 / 5 + 32:.0f} °F)."
+    return Result({"temperature": value}, text, 1)
+
+
+def _thermometer(state: BenchState) -> float:
+    value = round(float(state.unit["tank.temperature"][0]) / THERMOMETER_STEP) * THERMOMETER_STEP
+    state.see_temperature(value, THERMOMETER_STEP)
+    return value
+
+
+@_action("prove operation")
+def _prove_operation(state: BenchState, args: dict[str, Any]) -> Result:
+    """Run it and see the water get warmer, or see the thermostat hold a hot tank."""
+    if state.unit["tank.fill"][0] < 0.98:
+        raise BenchError("Fill the tank before you run it.")
+    before = _thermometer(state)
+    simulation.advance(state.unit, 20)
+    after = _thermometer(state)
+    state.see_positions()
+    state.operated = after >= before + 2 * THERMOMETER_STEP
+    verdict = "It heats." if state.operated else "It does not heat."
+    text = f"Ran it for 20 min: {before:.1f} °C before, {after:.1f} °C after. {verdict}"
+    return Result({"before": before, "after": after, "heats": state.operated}, text, 2)
+
+
+@_action("look")
+def _look(state: BenchState, args: dict[str, Any]) -> Result:
+    positions = state.switches()
+    state.see_positions()
+    words = [f"{state.model.parts[part].name} {position}" for part, position in positions.items()]
+    return Result({"positions": positions}, f"Looked around: {', '.join(words)}.", 1)
+
+
+@_action("wait")
+def _wait(state: BenchState, args: dict[str, Any]) -> Result:
+    minutes = _minutes(args, 600)
+    return Result({}, f"Waited {minutes:g} min.", minutes)
+
+
+def _minutes(args: dict[str, Any], most: float) -> float:
+    value = args.get("minutes")
+    if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
+        raise BenchError("Say how many minutes, as a number.")
+    if not 0 < value <= most:
+        raise BenchError(f"{value:g} minutes won't do: more than 0 and up to {most:g}.")
+    return float(value)
+
+
+@_action("jumper")
+def _jumper(state: BenchState, args: dict[str, Any]) -> Result:
+    guarded = [*state.model.of_type("thermostat"), *state.model.of_type("high limit"), *state.model.of_type("link bar")]
+    part = _known("part to bridge", _text(args, "part"), guarded)
+    name = state.model.parts[part].name
+    return Result({}, f"You went to bridge the {name}.", 1, ["bridged-safety"], blocked=True)
+
+
+@_action("repair")
+def _repair(state: BenchState, args: dict[str, Any]) -> Result:
+    remedy = remedy_named(_text(args, "remedy"))
+    parts = {on.rpartition(".")[0] for on in remedy.renews}
+    ids = [p for p, r in state.model.parts.items() if r.type in parts or f"@{p}" in parts]
+    if not ids:
+        raise BenchError(f"This heater has nothing to {remedy.name[0].lower()}{remedy.name[1:]}.")
+    broke: list[str] = []
+    if remedy.hands_on:
+        terminals = [t for t in state.model.terminals if t.split(".")[0] in ids]
+        for terminal in terminals:
+            _reach(state, terminal)
+        broke, shocked = _hands_on(state, terminals)
+        if shocked:
+            return Result({}, f"You put a hand to it and it was live: {remedy.name}.", 1, broke, blocked=True)
+    if remedy.needs_empty_tank and state.unit["tank.fill"][0] > 0.02:
+        broke.append("flood")
+    cure(state.unit, remedy, state.healthy)
+    state.repaired.append(remedy.id)
+    state.operated = False
+    return Result({"remedy": remedy.id}, f"{remedy.name}: done.", remedy.minutes, broke)
+
+
+@_action("make safe")
+def _make_safe(state: BenchState, args: dict[str, Any]) -> Result:
+    for part in state.model.of_type("mains supply"):
+        if state.locked != part:
+            state.unit.set(f"{part}.plugged", 0.0)
+    state.stopped = None
+    return Result({"positions": state.switches()}, "Pulled the plug, stood back and thought it over.", 10)
+

@@ -1,0 +1,94 @@
+"""Safety rules: each has a name, a reason, and what a technician does instead.
+
+A rule is *dangerous* (it fails the safety part whatever else is right, and stops the bench)
+or *careless* (it costs marks). Local codes, the maker's instructions and licensed practice
+come before any rule here; a simulation is no licence to work live.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Rule:
+    """One safety rule."""
+
+    id: str
+    name: str
+    dangerous: bool
+    why: str
+    instead: str
+
+
+RULES: dict[str, Rule] = {
+    rule.id: rule
+    for rule in (
+        Rule(
+            "hands-on-live",
+            "Hands on a live conductor",
+            True,
+            "Mains current through the body can kill. What you touched would have sent a felt current through you.",
+            "Isolate, lock out, and prove the place dead with a proven meter before a hand goes near a conductor.",
+        ),
+        Rule(
+            "no-lock-out",
+            "Hands on the wiring without a lock on the isolator",
+            False,
+            "Someone else can switch the power back on while your hands are in there.",
+            "Switch off at the breaker or pull the plug, then put your lock on it and keep the key.",
+        ),
+        Rule(
+            "not-proven-dead",
+            "Hands on the wiring before it was proven dead",
+            False,
+            "A switch that is off is not proof. Swapped wires or a second feed keep a heater live.",
+            "Live, dead, live: prove the meter, test hot-neutral, hot-ground and neutral-ground, prove the meter again.",
+        ),
+        Rule(
+            "ohms-on-live",
+            "Ohms or continuity on a live circuit",
+            False,
+            "The meter drives its own small current. Outside volts make the number worthless and can hurt the meter.",
+            "Measure volts first. Only when they are gone, turn to ohms.",
+        ),
+        Rule(
+            "dry-fire",
+            "Element switched on with the tank empty",
+            True,
+            "Without water nothing carries the heat off: the element reaches red heat and parts within minutes.",
+            "Fill the tank and run a hot tap until it flows without air. Then switch on.",
+        ),
+        Rule(
+            "bridged-safety",
+            "Safety device bridged",
+            True,
+            "A jumper across a thermostat or limit leaves nothing to stop the water from scalding or the tank from bursting.",
+            "Never bridge it. Test it with a meter. Replace it if it has failed, and find what made it open.",
+        ),
+        Rule(
+            "scald",
+            "Hot water let out",
+            False,
+            "Water above 120 °F burns skin; at 140 °F it takes seconds.",
+            "Let it cool, or run a tap until it is cool, before you drain.",
+        ),
+        Rule(
+            "flood",
+            "Part taken out of a full tank",
+            False,
+            "The tank empties through the hole, over the wiring and over you.",
+            "Shut the water off and drain the tank first.",
+        ),
+        Rule(
+            "energised-open",
+            "Power switched on with a lead hanging loose",
+            False,
+            "A loose end that is live touches the case, or the next hand.",
+            "Land every lead, or cap it, before the power goes on.",
+        ),
+    )
+}
+
+SCALDS_ABOVE = 49.0
+"""°C (120 °F): the scald table's five-minute line, CPSC, in ``tests/published/water.toml``."""

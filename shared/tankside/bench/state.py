@@ -1,0 +1,130 @@
+"""Everything the bench knows besides the unit itself: covers, lock, meter, leads, what was proven."""
+
+from __future__ import annotations
+
+import copy
+from dataclasses import dataclass, field
+from typing import Any, Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tankside.errors import UnknownNameError
+from tankside.heater.model import HeaterModel
+from tankside.heater.unit import Unit
+from tankside.heater.wiring import loose_end
+from tankside.instruments.multimeter import Multimeter, Reading
+
+
+Array = NDArray[np.float64]
+
+
+class Witness(Protocol):
+    """Something that is told each observation, with what every variant of the unit would have shown."""
+
+    def reading(self, shown: Reading, value: Array, disturbed: Array, low: Array, high: Array) -> None:
+        """A meter reading; (B,) what each variant's meter finds; the band that would show the same."""
+
+    def number(self, value: Array, low: float, high: float) -> None:
+        """A plain number (position, temperature): (B,) each variant's, and the band seen."""
+
+
+@dataclass
+class BenchState:
+    """One bench. ``unit`` may hold many variants; hands, covers and meter are the same for all of them."""
+
+    unit: Unit
+    healthy: dict[str, float]
+    meter: Multimeter
+    clock: float = 0.0
+    open_covers: set[str] = field(default_factory=set)
+    locked: str | None = None
+    function: str = "V~"
+    red: str | None = None
+    black: str | None = None
+    reading: dict[str, Any] | None = None
+    meter_proven_at: float | None = None
+    """Clock when the meter last read the known source right; None since it was last in doubt."""
+    dead_places: set[str] = field(default_factory=set)
+    """Places proven dead since the last time anything was energised."""
+    dead_pairs: dict[str, set[frozenset[str]]] = field(default_factory=dict)
+    """Pairs of a place's conductors found dead with a proven meter; they count once the meter is proven again."""
+    repaired: list[str] = field(default_factory=list)
+    operated: bool = False
+    """True once the heater was seen to run after the last repair."""
+    stopped: dict[str, Any] | None = None
+    witness: Witness | None = None
+    """Who else looks at what is observed: the diagnosis, which asks which variants could have shown it."""
+
+    def see_reading(self, reading: Reading, value: Array, disturbed: Array) -> None:
+        """Tell the witness of a meter reading and of what every variant's meter would have found."""
+        if self.witness:
+            low, high = self.meter.agrees(reading, value, disturbed)
+            self.witness.reading(reading, value, np.broadcast_to(disturbed, value.shape), low, high)
+
+    def see_temperature(self, value: float, slack: float) -> None:
+        """Tell the witness of a thermometer reading in °C, right to ``slack`` either way."""
+        if self.witness:
+            self.witness.number(self.unit["tank.temperature"], value - 1.5 * slack, value + 1.5 * slack)
+
+    def see_positions(self) -> None:
+        """Tell the witness of the positions of everything a hand can move."""
+        if self.witness:
+            for part, kind in self.model.types.items():
+                if kind.positions:
+                    array = self.unit[f"{part}.{kind.moves}"]
+                    self.witness.number(array, array[0], array[0])
+
+    def snapshot(self) -> BenchState:
+        """A copy to fall back on: changing this state leaves it alone."""
+        twin = copy.copy(self)
+        twin.unit = self.unit.copy()
+        twin.meter = copy.copy(self.meter)
+        twin.open_covers, twin.dead_places = set(self.open_covers), set(self.dead_places)
+        twin.dead_pairs = {place: set(pairs) for place, pairs in self.dead_pairs.items()}
+        twin.repaired = list(self.repaired)
+        return twin
+
+    @property
+    def model(self) -> HeaterModel:
+        """The heater's model."""
+        return self.unit.model
+
+    def flag(self, key: str) -> bool:
+        """The first variant's state or parameter, as yes or no."""
+        return bool(self.unit[key][0] > 0)
+
+    def switches(self) -> dict[str, str]:
+        """Position of everything that a hand can move, as one sees it."""
+        out = {}
+        for part, kind in self.model.types.items():
+            if kind.positions:
+                made, broken = kind.positions
+                tripped = f"{part}.tripped" in self.unit.values and self.flag(f"{part}.tripped")
+                closed = self.flag(f"{part}.{kind.moves}")
+                out[part] = made if closed else ("tripped" if tripped else broken)
+        return out
+
+    def place_of(self, terminal: str) -> str:
+        """The place where a terminal, or a lifted lead's end, is reached."""
+        if terminal in self.model.terminals:
+            return self.model.parts[terminal.split(".")[0]].place
+        wire = self.model.wires.get(terminal.removesuffix(".end"))
+        if wire is not None and wire.lifts_at and loose_end(wire.id) == terminal:
+            return self.place_of(wire.to if wire.lifts_at == "to" else wire.from_)
+        known = [*self.model.terminals, *(loose_end(w.id) for w in self.model.wires.values() if w.lifts_at)]
+        raise UnknownNameError("terminal", terminal, known)
+
+    def lifted(self, wire: str) -> bool:
+        """True if the lead is off its terminal."""
+        return self.flag(f"{wire}.lifted")
+
+    def name_of(self, terminal: str) -> str:
+        """The terminal in words."""
+        if terminal in self.model.terminals:
+            return self.model.terminals[terminal]
+        return f"loose end of {self.model.wires[terminal.removesuffix('.end')].name}"
+
+    def terminals_at(self, place: str) -> list[str]:
+        """Every terminal that is reached at a place."""
+        return [t for t in self.model.terminals if self.place_of(t) == place]

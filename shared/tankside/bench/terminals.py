@@ -1,0 +1,45 @@
+"""A unit's terminals as meters and hands see them."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tankside.heater.simulation import energise
+from tankside.heater.unit import Unit
+from tankside.physics.circuit import Load
+
+Array = NDArray[np.float64]
+
+BODY = 1500.0
+"""Ω, hand to foot of a person (the order of IEC 60479-1; from memory)."""
+FELT = 0.5e-3
+"""A through a person that is felt (the order of IEC 60479-1; from memory). Anything felt counts as live."""
+
+
+class Terminals:
+    """The instruments' view of a unit, as it stands now (``tankside.instruments.network.Network``)."""
+
+    def __init__(self, unit: Unit) -> None:
+        self.unit = unit
+        energise(unit)
+
+    def alternating(self, a: str, b: str, conductance: float, capacitance: float) -> Array:
+        """V r.m.s. between two terminals with a meter's input connected."""
+        loads = (Load(a, b, conductance, capacitance),)
+        return np.abs(self.unit.wiring.solve(self.unit.values, "alternating", loads).between(a, b))
+
+    def direct(self, a: str, b: str, conductance: float, current: float) -> Array:
+        """V from ``b`` to ``a`` with a meter's input, or an ohmmeter's test current, connected."""
+        loads = (Load(a, b, conductance, current=current),)
+        return np.real(self.unit.wiring.solve(self.unit.values, "direct", loads).between(a, b))
+
+    def touch(self, terminal: str) -> Array:
+        """A through a person who touches the terminal and stands on the ground."""
+        loads = (Load(terminal, "earth", 1 / BODY),)
+        solution = self.unit.wiring.solve(self.unit.values, "alternating", loads, coupled=False)
+        return np.abs(solution.potential(terminal)) / BODY
+
+    def live(self, terminal: str) -> bool:
+        """True if the first variant's terminal would be felt."""
+        return bool(self.touch(terminal)[0] > FELT)

@@ -1,0 +1,123 @@
+"""The case behind a work order: its unit, and the same unit with every other fault in scope.
+
+Everything random about a case comes from the order's seed, each draw from its own named
+sub-stream, so that adding a draw never changes another.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tankside.faults.catalogue import Fault, fault_named
+from tankside.faults.effects import put_in
+from tankside.heater.model import HeaterModel, load_model
+from tankside.heater.simulation import advance
+from tankside.heater.unit import Unit, make_unit, site_of, spread_of
+from tankside.streams import Stream
+
+RUN_BEFORE = 360.0
+"""min the owner let the heater run before calling."""
+LEVELS = 9
+"""Severities at which each fault is tried when asking what else it could be."""
+
+
+@dataclass(frozen=True)
+class Case:
+    """What a work order hides: model, site, the heater's own figures, the fault and how far it has gone."""
+
+    model: HeaterModel
+    site: dict[str, float]
+    own: dict[str, float]
+    fault: Fault
+    severity: float
+
+    def healthy(self) -> dict[str, float]:
+        """This heater's numbers as they'd be without the fault, cold, full and switched on."""
+        return {key: float(value[0]) for key, value in make_unit(self.model, self.site, self.own).values.items()}
+
+
+def draw_case(model_name: str, scope: Sequence[str], seed: str) -> Case:
+    """The case that a seed gives for a model and the faults in scope."""
+    model = load_model(model_name)
+    fitting = [f for f in (fault_named(name) for name in scope) if f.applies_to(model)]
+    return Case(
+        model,
+        site_of(model, Stream(seed, "site")),
+        spread_of(model, Stream(seed, "own figures")),
+        Stream(seed, "fault").choice(fitting),
+        round(Stream(seed, "severity").uniform(), 6),
+    )
+
+
+def _run_by_owner(unit: Unit) -> None:
+    """The hours before the call; the first one is remembered, because people notice how fast water warms."""
+    advance(unit, 60.0)
+    unit.values["seen.first_hour"] = unit["tank.temperature"].copy()
+    advance(unit, RUN_BEFORE - 60.0)
+    unit.values["seen.symptom"] = _symptoms(unit).astype(float)
+
+
+SYMPTOMS = ("normal", "slow", "cold", "trips", "scalding")
+"""What an owner can notice, by the number that ``seen.symptom`` holds."""
+
+
+def _symptoms(unit: Unit) -> NDArray[np.int_]:
+    """(B,) index into ``SYMPTOMS``, from the simulated hours; the last row of the batch is the healthy heater."""
+    first, cold = unit["seen.first_hour"], unit["site.cold_water"]
+    share = (first - cold) / np.maximum(first[-1] - cold, 1.0)
+    tripped = np.zeros(unit.batch, dtype=bool)
+    scalding = np.zeros(unit.batch, dtype=bool)
+    for part in unit.model.of_type("breaker"):
+        tripped |= unit[f"{part}.tripped"] > 0
+    for part in unit.model.of_type("high limit"):
+        scalding |= unit[f"{part}.tripped"] > 0
+    out = np.where(share < 0.85, 1, 0)
+    out = np.where(share < 0.2, 2, out)
+    out = np.where(scalding, 4, out)
+    return np.where(tripped, 3, out)
+
+
+def as_found(case: Case) -> Unit:
+    """The unit when the technician arrives: faulty, and run for some hours by its owner."""
+    unit = make_unit(case.model, case.site, case.own, batch=2)
+    put_in(unit, case.fault, case.severity, np.array([0]))
+    _run_by_owner(unit)
+    return unit.take([0])
+
+
+def symptom(unit: Unit) -> str:
+    """What the owner noticed of the first variant."""
+    return SYMPTOMS[int(unit["seen.symptom"][0])]
+
+
+HEALTHY = -2
+"""In ``Variants.fault_of``: the row without a fault."""
+
+
+@dataclass(frozen=True)
+class Variants:
+    """One batch: row 0 is the true unit, then every fault in scope at ``LEVELS`` severities, last the healthy one.
+
+    ``fault_of`` (B,) indexes ``names``; row 0 has -1, the healthy row has ``HEALTHY``.
+    """
+
+    unit: Unit
+    names: tuple[str, ...]
+    fault_of: NDArray[np.int_]
+
+
+def variants(case: Case, scope: Sequence[str]) -> Variants:
+    """The same heater at the same site with each fault in scope instead, as found."""
+    found = [f for f in (fault_named(name) for name in scope) if f.applies_to(case.model)]
+    levels = np.linspace(0.0, 1.0, LEVELS)
+    fault_of = np.concatenate([[-1], np.repeat(np.arange(len(found)), LEVELS), [HEALTHY]])
+    unit = make_unit(case.model, case.site, case.own, batch=len(fault_of))
+    put_in(unit, case.fault, case.severity, np.array([0]))
+    for k, fault in enumerate(found):
+        put_in(unit, fault, levels, np.flatnonzero(fault_of == k))
+    _run_by_owner(unit)
+    return Variants(unit, tuple(f.id for f in found), fault_of)

@@ -1,0 +1,135 @@
+"""The candidate set: the faults that are still consistent with everything a bench log observed.
+
+The question it answers: *put each fault in scope into this very heater, at any severity;
+which of them would have shown what the log shows, within the meters' accuracy?* Each fault is
+tried at a ladder of severities. Between two neighbouring rungs every observation is taken to
+lie between the two rungs' values, so a fault survives while some pair of neighbours could
+have given **all** readings together.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tankside.bench.bench import start_state
+from tankside.bench.replay import Replay, replay
+from tankside.case import HEALTHY, LEVELS, Variants, variants
+from tankside.faults.catalogue import fault_named
+from tankside.instruments.multimeter import DISTURBED, Reading
+from tankside.workorder import WorkOrder
+
+Array = NDArray[np.float64]
+
+
+class Suspects:
+    """Which (fault, pair of neighbouring severities) could have shown everything so far. A bench's witness."""
+
+    def __init__(self, found: Variants) -> None:
+        self.names = found.names
+        first = np.flatnonzero(found.fault_of >= 0).reshape(len(found.names), LEVELS)
+        self._lower = first[:, :-1].ravel()
+        self._upper = first[:, 1:].ravel()
+        self._fault = np.repeat(np.arange(len(found.names)), LEVELS - 1)
+        self.alive = np.ones(self._fault.shape, dtype=bool)
+        self.healthy_alive = True
+        self._healthy = int(np.flatnonzero(found.fault_of == HEALTHY)[0])
+        noticed = found.unit["seen.symptom"]
+        self._keep((noticed[self._lower] == noticed[0]) | (noticed[self._upper] == noticed[0]))
+        self.healthy_alive = bool(noticed[self._healthy] == noticed[0])
+
+    def _keep(self, possible: NDArray[np.bool_]) -> None:
+        self.alive &= possible
+
+    def reading(self, shown: Reading, value: Array, disturbed: Array, low: Array, high: Array) -> None:
+        """A meter reading: keep the pairs that could have shown it."""
+        if shown.unit in ("Ω", "kΩ", "MΩ"):
+            if shown.value is None and shown.digits != "OL":
+                low, high = np.full_like(value, 0.95 * DISTURBED), np.full_like(value, np.inf)
+                self.number(disturbed, low, high)
+                return
+            self.number(disturbed, np.full_like(value, -np.inf), np.full_like(value, 1.05 * DISTURBED))
+        self.number(value, low, high)
+
+    def number(self, value: Array, low: Array | float, high: Array | float) -> None:
+        """A plain number, with the band seen."""
+        lows, highs = np.broadcast_to(low, value.shape), np.broadcast_to(high, value.shape)
+        one, two = value[self._lower], value[self._upper]
+        below, above = np.minimum(one, two), np.maximum(one, two)
+        self._keep((above >= lows[self._lower]) & (below <= highs[self._lower]))
+        k = self._healthy
+        self.healthy_alive &= bool(lows[k] <= value[k] <= highs[k])
+
+    def remaining(self) -> tuple[str, ...]:
+        """The faults still possible, in the order of the scope."""
+        return tuple(name for k, name in enumerate(self.names) if self.alive[self._fault == k].any())
+
+    def rows(self) -> NDArray[np.intp]:
+        """The batch rows that still matter: the true unit, the living pairs, the healthy one."""
+        living = np.concatenate([self._lower[self.alive], self._upper[self.alive]])
+        return np.unique(np.concatenate([[0, self._healthy], living])).astype(np.intp)
+
+    def renumber(self, rows: NDArray[np.intp]) -> None:
+        """The batch was cut down to these rows: forget dead pairs, and point at the new rows."""
+        keep = self.alive
+        self._lower = np.searchsorted(rows, self._lower[keep])
+        self._upper = np.searchsorted(rows, self._upper[keep])
+        self._fault, self.alive = self._fault[keep], self.alive[keep]
+        self._healthy = int(np.searchsorted(rows, self._healthy))
+
+
+@dataclass
+class Candidates:
+    """The candidate set after each log line. ``history[i]`` holds after line ``i``; ``at_first`` before any."""
+
+    at_first: tuple[str, ...]
+    history: list[tuple[str, ...]] = field(default_factory=list)
+    replay: Replay | None = None
+
+    @property
+    def now(self) -> tuple[str, ...]:
+        """What is left at the end."""
+        return self.history[-1] if self.history else self.at_first
+
+    def ruled_out_at(self, fault: str) -> int | None:
+        """The log line after which a fault was no longer possible; None if it still is, -1 if it never was."""
+        if fault in self.now:
+            return None
+        if fault not in self.at_first:
+            return -1
+        return next(i for i, left in enumerate(self.history) if fault not in left)
+
+
+class Follower:
+    """Keeps the candidate set up to date while a bench works on the batch of variants."""
+
+    def __init__(self, order: WorkOrder) -> None:
+        found = variants(order.case(), order.scope)
+        self.suspects = Suspects(found)
+        self.state = start_state(order, found.unit)
+        self.state.witness = self.suspects
+        self.candidates = Candidates(self.suspects.remaining())
+
+    def after(self, _line: int) -> None:
+        """Note what is left, and stop simulating what has been ruled out."""
+        self.candidates.history.append(self.suspects.remaining())
+        rows = self.suspects.rows()
+        if len(rows) < 0.8 * self.state.unit.batch:
+            self.state.unit = self.state.unit.take(rows)
+            self.suspects.renumber(rows)
+
+
+def candidates(order: WorkOrder, lines: Iterable[str]) -> Candidates:
+    """The candidate set after every line of a bench log on a work order."""
+    follower = Follower(order)
+    out = follower.candidates
+    out.replay = replay(order, lines, follower.state, follower.after)
+    return out
+
+
+def remedies_of(names: Sequence[str]) -> set[str]:
+    """The remedies that a set of faults asks for."""
+    return {fault_named(name).remedy for name in names}

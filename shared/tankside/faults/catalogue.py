@@ -1,0 +1,142 @@
+"""The catalogue as data: faults, the effects they are made of, and remedies.
+
+A fault changes parameters or starting states of parts, never a reading. How far it has gone
+is one number, its *severity* from 0 (just noticeable) to 1; each effect says what parameter
+it gives at both ends.
+"""
+
+from __future__ import annotations
+
+from functools import cache
+from pathlib import Path
+from typing import Literal
+
+from pydantic import Field, model_validator
+
+from tankside.datafiles import Record, load
+from tankside.errors import DataFileError, UnknownNameError
+from tankside.heater.model import HeaterModel
+from tankside.heater.parts import PART_TYPES, Parameter
+
+DATA = Path(__file__).parent / "data"
+
+
+class Effect(Record):
+    """One parameter that a fault changes: set it, multiply it, or add to it."""
+
+    on: str
+    change: Literal["set", "times", "add"]
+    low: float
+    high: float
+    scale: Literal["linear", "log"] = "linear"
+
+    @model_validator(mode="after")
+    def _positive(self) -> Effect:
+        if self.scale == "log" and min(self.low, self.high) <= 0:
+            raise ValueError("on a log scale both ends are above zero")
+        return self
+
+
+class Fault(Record):
+    """One way in which a part fails."""
+
+    id: str = Field(pattern=r"^[a-z0-9-]+$")
+    name: str
+    place: str
+    remedy: str
+    hazard: str
+    how: str
+    mistaken_for: tuple[str, ...] = ()
+    effect: tuple[Effect, ...] = Field(min_length=1)
+
+    def applies_to(self, model: HeaterModel) -> bool:
+        """True if the model has every part that the fault changes."""
+        return all(keys_on(model, effect.on) for effect in self.effect)
+
+
+class Remedy(Record):
+    """What cures a fault: the parts that it makes new, its minutes, and what it costs in parts."""
+
+    id: str = Field(pattern=r"^[a-z0-9-]+$")
+    name: str
+    renews: tuple[str, ...] = Field(min_length=1)
+    minutes: float = Field(gt=0, le=600)
+    parts_cost: float = Field(ge=0)
+    hands_on: bool = True
+    needs_empty_tank: bool = False
+
+
+class FaultFile(Record):
+    """A data file of faults and remedies."""
+
+    fault: tuple[Fault, ...] = ()
+    remedy: tuple[Remedy, ...] = ()
+
+
+def _parameter(on: str) -> Parameter | None:
+    """The declared parameter (or starting state) behind ``"part type.name"``."""
+    kind_name, _, key = on.rpartition(".")
+    kind = PART_TYPES.get(kind_name)
+    if kind is None:
+        return None
+    if key in kind.states:
+        return Parameter("", 0.0, 1e9, "state")
+    return kind.parameters.get(key)
+
+
+def keys_on(model: HeaterModel, on: str) -> list[str]:
+    """``"element.resistance"`` (type.parameter) or ``"@panel_switch.closed"`` (one part's) -> keys of a unit."""
+    if on.startswith("@"):
+        part, _, key = on[1:].rpartition(".")
+        return [f"{part}.{key}"] if part in model.parts else []
+    kind, _, key = on.rpartition(".")
+    return [f"{part}.{key}" for part in model.of_type(kind)][:1]
+
+
+@cache
+def _catalogue() -> tuple[dict[str, Fault], dict[str, Remedy]]:
+    all_faults: dict[str, Fault] = {}
+    all_remedies: dict[str, Remedy] = {}
+    files = sorted(file for file in DATA.glob("*.toml") if file.stem != "complaints")
+    for file in files:
+        data = load(file, FaultFile)
+        for i, remedy in enumerate(data.remedy):
+            if remedy.id in all_remedies:
+                raise DataFileError(file.name, f"remedy[{i}].id", "an id that no other remedy has", remedy.id)
+            all_remedies[remedy.id] = remedy
+        for i, fault in enumerate(data.fault):
+            if fault.id in all_faults:
+                raise DataFileError(file.name, f"fault[{i}].id", "an id that no other fault has", fault.id)
+            for j, effect in enumerate(fault.effect):
+                if not effect.on.startswith("@") and _parameter(effect.on) is None:
+                    key = f"fault[{i}].effect[{j}].on"
+                    raise DataFileError(file.name, key, "part type.parameter, or @part.parameter", effect.on)
+            all_faults[fault.id] = fault
+    for fault in all_faults.values():
+        if fault.remedy not in all_remedies:
+            raise DataFileError("faults", f"{fault.id}.remedy", f"one of {', '.join(all_remedies)}", fault.remedy)
+    return all_faults, all_remedies
+
+
+def faults() -> dict[str, Fault]:
+    """Every fault by its id."""
+    return _catalogue()[0]
+
+
+def remedies() -> dict[str, Remedy]:
+    """Every remedy by its id."""
+    return _catalogue()[1]
+
+
+def fault_named(name: str) -> Fault:
+    """The fault with that id; ``UnknownNameError`` if there is none."""
+    if name not in faults():
+        raise UnknownNameError("fault", name, sorted(faults()))
+    return faults()[name]
+
+
+def remedy_named(name: str) -> Remedy:
+    """The remedy with that id; ``UnknownNameError`` if there is none."""
+    if name not in remedies():
+        raise UnknownNameError("remedy", name, sorted(remedies()))
+    return remedies()[name]

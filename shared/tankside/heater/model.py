@@ -1,0 +1,230 @@
+"""Heater models: the schema of a data file, and reading one."""
+
+from __future__ import annotations
+
+from functools import cache
+from pathlib import Path
+from typing import Any, Literal
+
+from pydantic import Field, model_validator
+
+from tankside.datafiles import Record, load
+from tankside.errors import DataFileError, UnknownNameError
+from tankside.heater.parts import PART_TYPES, Parameter, PartType
+from tankside.physics.conductors import awg_area_si, wire_resistance_si
+from tankside.units import quantity
+
+MODELS = Path(__file__).parent / "models"
+WIRE_RESISTANCE = Parameter("ohm", 1e-6, 1e12, "resistance of the conductor")
+Role = Literal["hot", "switched hot", "neutral", "ground", "bond", "dc+", "dc-"]
+
+
+class Plate(Record):
+    """What the data plate says. Quantities are text with a unit, as a plate prints them."""
+
+    name: str
+    summary: str
+    fuel: str
+    capacity: str
+    voltage: str
+    frequency: str
+    wattage: str
+    breaker: str
+    tank: str
+    thermostat: str
+    high_limit: str
+
+
+class Site(Record):
+    """What one unit's site may be, lowest and highest."""
+
+    voltage: tuple[str, str]
+    room: tuple[str, str]
+    cold_water: tuple[str, str]
+    water_conductivity: tuple[str, str]
+
+
+class Place(Record):
+    """Somewhere a technician works; ``cover`` if one must come off first."""
+
+    id: str = Field(pattern=r"^[a-z0-9-]+$")
+    name: str
+    cover: bool
+
+
+class PartRecord(Record):
+    """One part: its type, where it sits, and its figures where they differ from the type's."""
+
+    id: str = Field(pattern=r"^[a-z0-9_]+$")
+    type: str
+    name: str
+    place: str
+    set: dict[str, str | float] = {}
+
+
+class Wire(Record):
+    """One conductor between two terminals; by gauge and length, or by resistance."""
+
+    id: str
+    name: str
+    from_: str = Field(alias="from")
+    to: str
+    role: Role
+    gauge: int | None = Field(default=None, ge=0, le=30)
+    length: str | None = None
+    resistance: str | None = None
+    lifts_at: Literal["from", "to"] | None = None
+
+    @model_validator(mode="after")
+    def _sized(self) -> Wire:
+        if (self.resistance is None) == (self.gauge is None or self.length is None):
+            raise ValueError("a wire has either gauge and length, or resistance")
+        return self
+
+
+class Cable(Record):
+    """Two wires that run side by side, and the capacitance between them."""
+
+    wires: tuple[str, str]
+    length: str
+    capacitance: str
+
+
+class ModelFile(Record):
+    """A heater model's data file."""
+
+    plate: Plate
+    site: Site
+    place: tuple[Place, ...]
+    part: tuple[PartRecord, ...]
+    wire: tuple[Wire, ...]
+    cable: tuple[Cable, ...] = ()
+    spread: dict[str, float] = {}
+
+
+class HeaterModel:
+    """A checked data file: every name resolved, every figure in its parameter's unit.
+
+    ``nominal`` maps ``"part.parameter"`` to a number in the unit that the part type declares.
+    """
+
+    def __init__(self, name: str, file: Path, data: ModelFile) -> None:
+        self.name, self.file, self.data, self.plate = name, file, data, data.plate
+        self.parts: dict[str, PartRecord] = {}
+        self.types: dict[str, PartType] = {}
+        self.nominal: dict[str, float] = {}
+        self.places = {place.id: place for place in data.place}
+        for i, part in enumerate(data.part):
+            self._add_part(f"part[{i}]", part)
+        self.terminals = {
+            f"{part}.{terminal}": f"{self.parts[part].name} {text}"
+            for part, kind in self.types.items()
+            for terminal, text in kind.terminals.items()
+        }
+        self.wires: dict[str, Wire] = {}
+        for i, wire in enumerate(data.wire):
+            self._add_wire(f"wire[{i}]", wire)
+        self._everything_is_wired()
+        for i, cable in enumerate(data.cable):
+            for wire_id in cable.wires:
+                if wire_id not in self.wires:
+                    raise self._wrong(f"cable[{i}].wires", "the id of a wire above", wire_id)
+        for key, share in data.spread.items():
+            if key not in self.nominal:
+                raise self._wrong(f"spread.{key}", "part.parameter of a part above", key)
+            if not 0 <= share < 0.5:
+                raise self._wrong(f"spread.{key}", "a share from 0 to below 0.5", share)
+
+    def _wrong(self, key: str, expected: str, got: object) -> DataFileError:
+        return DataFileError(self.file.name, key, expected, got)
+
+    def _add_part(self, key: str, part: PartRecord) -> None:
+        if part.id in self.parts:
+            raise self._wrong(f"{key}.id", "a name that no other part has", part.id)
+        if part.type not in PART_TYPES:
+            raise self._wrong(f"{key}.type", f"one of {', '.join(PART_TYPES)}", part.type)
+        if part.place not in self.places:
+            raise self._wrong(f"{key}.place", f"one of {', '.join(self.places)}", part.place)
+        kind = PART_TYPES[part.type]
+        self.parts[part.id], self.types[part.id] = part, kind
+        for name in part.set:
+            if name not in kind.parameters:
+                raise self._wrong(f"{key}.set.{name}", f"one of {', '.join(kind.parameters)}", name)
+        for name, parameter in kind.parameters.items():
+            given = part.set.get(name, parameter.default)
+            if given is None:
+                if name in ("voltage",) and kind.feeds:
+                    continue  # the site's, not the model's
+                raise self._wrong(f"{key}.set.{name}", f"a value in {parameter.unit or 'plain number'}", "nothing")
+            self.nominal[f"{part.id}.{name}"] = self.measure(f"{key}.set.{name}", given, parameter)
+
+    def measure(self, key: str, given: str | float, parameter: Parameter) -> float:
+        """``given`` in the parameter's unit, inside its valid range; else a ``DataFileError``."""
+        value = self.number(key, given, parameter.unit)
+        if not parameter.low <= value <= parameter.high:
+            span = f"{parameter.low:g} to {parameter.high:g} {parameter.unit}".strip()
+            raise self._wrong(key, f"{parameter.text}, {span}", given)
+        return value
+
+    def number(self, key: str, given: str | float, unit: str) -> float:
+        """``given`` as a number in ``unit``; text carries its own unit."""
+        if not isinstance(given, str):
+            return float(given)
+        try:
+            return float(quantity(given).to(unit or "dimensionless").magnitude)
+        except Exception:
+            raise self._wrong(key, f"a number with a unit like {unit or 'none'}", given) from None
+
+    def _add_wire(self, key: str, wire: Wire) -> None:
+        if wire.id in self.wires:
+            raise self._wrong(f"{key}.id", "a name that no other wire has", wire.id)
+        for end, terminal in (("from", wire.from_), ("to", wire.to)):
+            if terminal not in self.terminals:
+                raise self._wrong(f"{key}.{end}", "a terminal of a part above", terminal)
+        self.wires[wire.id] = wire
+        if wire.resistance is not None:
+            ohms = self.measure(f"{key}.resistance", wire.resistance, WIRE_RESISTANCE)
+        else:
+            assert wire.gauge is not None and wire.length is not None
+            length = self.number(f"{key}.length", wire.length, "m")
+            if not 0 < length <= 1000:
+                raise self._wrong(f"{key}.length", "a length above 0 and up to 1000 m", wire.length)
+            ohms = float(wire_resistance_si(awg_area_si(wire.gauge), length))
+        self.nominal[f"{wire.id}.resistance"] = ohms
+
+    def _everything_is_wired(self) -> None:
+        reached = {end for wire in self.wires.values() for end in (wire.from_, wire.to)}
+        for terminal in self.terminals:
+            if terminal not in reached:
+                raise self._wrong("wire", f"a wire that reaches {terminal}", "none")
+
+    def of_type(self, kind: str) -> list[str]:
+        """Ids of the parts of one type."""
+        return [part for part, record in self.parts.items() if record.type == kind]
+
+    def __repr__(self) -> str:
+        return f"HeaterModel({self.name!r})"
+
+
+def model_names() -> list[str]:
+    """The names of the data files, without their ending."""
+    return sorted(file.stem for file in MODELS.glob("*.toml"))
+
+
+@cache
+def load_model(name: str) -> HeaterModel:
+    """The heater model of that name; ``UnknownNameError`` if there is none."""
+    if name not in model_names():
+        raise UnknownNameError("heater model", name, model_names())
+    return read_model(MODELS / f"{name}.toml")
+
+
+def read_model(file: Path) -> HeaterModel:
+    """The heater model in a data file; ``DataFileError`` names file, key, expected and got."""
+    return HeaterModel(file.stem, file, load(file, ModelFile))
+
+
+def plate_lines(model: HeaterModel) -> list[tuple[str, str]]:
+    """The data plate as label and text, for a card or a screen."""
+    fields: dict[str, Any] = model.plate.model_dump()
+    return [(label.replace("_", " "), str(text)) for label, text in fields.items() if label != "summary"]

@@ -1,0 +1,1 @@
+"""Meters. They see terminals and a network through a small protocol, and know no heater and no fault."""
