@@ -12,7 +12,7 @@
       graded/<learner>/<lab>/     marks.json and the rebuilt notebook
       feedback/                   a page for each learner, index.html
       results/                    class table, pictures, CSV
-      gradebook.db  nbgrader_config.py
+      gradebook.db  nbgrader_config.py  lab-sources/   for nbgrader's form grader; holds solutions
       log/                        what went wrong inside, for whoever looks into it
 """
 
@@ -22,7 +22,6 @@ import hmac
 import json
 import secrets
 from dataclasses import asdict, dataclass
-from datetime import date
 from functools import cached_property
 from hashlib import sha256
 from pathlib import Path
@@ -36,7 +35,6 @@ from tankside_autograder.roster import Roster, fold, read_roster
 _NBGRADER_CONFIG = '''\
 # For the open-source nbgrader and its form grader, so that they find this class's files. Made by Tankside.
 c = get_config()  # noqa: F821
-c.CourseDirectory.course_id = {course!r}
 c.CourseDirectory.source_directory = "lab-sources"
 c.CourseDirectory.release_directory = "handed-out"
 c.CourseDirectory.submitted_directory = "handed-in"
@@ -218,6 +216,9 @@ class Classroom:
     def log_folder(self) -> Path:
         return self.folder / "log"
 
+    def lab_source(self, lab: str) -> Path:
+        return self.folder / "lab-sources" / lab / f"{lab}.ipynb"
+
     @property
     def gradebook_url(self) -> str:
         return f"sqlite:///{(self.folder / 'gradebook.db').resolve().as_posix()}"
@@ -253,7 +254,7 @@ def make_classroom(folder: Path | str, roster: Path | None = None, name: str = "
         write_atomic(room.class_file, CLASS_FILE_TEXT.format(name=json.dumps(name, ensure_ascii=False)))
     config = room.folder / "nbgrader_config.py"
     if not config.exists():
-        write_atomic(config, _NBGRADER_CONFIG.format(course=date.today().strftime("class-%Y")))
+        write_atomic(config, _NBGRADER_CONFIG)
     _ = room.agreed, room.key
     return room
 

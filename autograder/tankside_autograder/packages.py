@@ -72,7 +72,7 @@ class _Entry:
 _BROKEN = (zipfile.BadZipFile, EOFError, OSError, NotImplementedError, ValueError, RuntimeError, zlib.error)
 
 
-class _Refused(Exception):
+class _RefusedError(Exception):
     def __init__(self, problem: Problem) -> None:
         self.problem = problem
 
@@ -170,7 +170,7 @@ def _from_zip(source: Path | io.BytesIO, parts: tuple[str, ...], zone: tzinfo, d
                 elif _known(name[-1]):
                     read = partial(_read_later, source, info.filename)
                     entries.append(_Entry((*inner, *name), _member_time(info, zone), read, info.file_size))
-    except _Refused as refused:
+    except _RefusedError as refused:
         yield Package(label, _names(inner), problems=(refused.problem,), refused=refused.problem.id)
         return
     except _BROKEN as error:
@@ -190,17 +190,17 @@ def _check_size(archive: zipfile.ZipFile) -> None:
     infos = archive.infolist()
     total, packed = sum(i.file_size for i in infos), sum(i.compress_size for i in infos)
     if len(infos) > MAX_MEMBERS:
-        raise _Refused(Problem("too-big", f"The zip holds {len(infos)} files. The most is {MAX_MEMBERS}."))
+        raise _RefusedError(Problem("too-big", f"The zip holds {len(infos)} files. The most is {MAX_MEMBERS}."))
     # A class's own bulk zip may be large on disk; only a zip that swells far beyond its size is a trap.
     if total > MAX_PACKAGE_BYTES and total > MAX_RATIO * max(packed, 1):
-        raise _Refused(Problem("too-big", f"The zip would unpack to {total / 1024**2:.0f} MB. It was not unpacked."))
+        raise _RefusedError(Problem("too-big", f"The zip would unpack to {total / 1024**2:.0f} MB. It was not unpacked."))
 
 
 def _read_member(archive: zipfile.ZipFile, info: zipfile.ZipInfo) -> bytes:
     with archive.open(info) as file:
         data = file.read(MAX_PACKAGE_BYTES + 1)
     if len(data) > MAX_PACKAGE_BYTES:
-        raise _Refused(Problem("too-big", f"{info.filename} in the zip is larger than it may be. It was not taken."))
+        raise _RefusedError(Problem("too-big", f"{info.filename} in the zip is larger than it may be. It was not taken."))
     return data
 
 

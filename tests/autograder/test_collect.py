@@ -217,7 +217,7 @@ def test_stated_times(room: Classroom, tmp_path: Path) -> None:
         assert manifest and manifest["received_from"] == told
         assert manifest["received"] == "2031-03-14T18:00:00+00:00"
     put(source / "received.csv", "id,received\nana,yesterday\n")
-    with pytest.raises(GatherError, match="line 2.*yesterday"):
+    with pytest.raises(GatherError, match=r"line 2.*yesterday"):
         gather(room, source, LABS)
 
 

@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from hypothesis.extra import numpy as hnp
 from scipy import stats
+
 from tankside_autograder.item_analysis import (
     analyse,
     correlation,
@@ -22,7 +23,6 @@ from tankside_autograder.item_analysis import (
     point_biserial,
     standard_error,
 )
-
 from tests.published import row
 
 ANSWERS = np.array([[int(c) for c in line] for line in row("assessment", "kr20-answers").values])

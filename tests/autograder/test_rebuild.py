@@ -12,7 +12,6 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from .fakelab import cell, filled, raw, write_lab
 from tankside_autograder.rebuild import (
     HAND_IN_MIME,
     LabSource,
@@ -21,6 +20,8 @@ from tankside_autograder.rebuild import (
     read_notebook,
     rebuild_notebook,
 )
+
+from .fakelab import cell, filled, raw, write_lab
 
 
 @pytest.fixture(scope="module")
