@@ -19,10 +19,11 @@ from tankside.heater.simulation import advance
 from tankside.heater.unit import Unit, make_unit, site_of, spread_of
 from tankside.streams import Stream
 
-RUN_BEFORE = 360.0
+RUN_BEFORE = 180.0
 """min the owner let the heater run before calling."""
-LEVELS = 9
-"""Severities at which each fault is tried when asking what else it could be."""
+LEVELS = 10
+"""Severities at which each fault is tried when asking what else it could be: nine evenly spread, and the case's own,
+so that the fault that is really there is always among the rungs and can't be ruled out by what happens between two."""
 
 
 @dataclass(frozen=True)
@@ -113,7 +114,7 @@ class Variants:
 def variants(case: Case, scope: Sequence[str]) -> Variants:
     """The same heater at the same site with each fault in scope instead, as found."""
     found = [f for f in (fault_named(name) for name in scope) if f.applies_to(case.model)]
-    levels = np.linspace(0.0, 1.0, LEVELS)
+    levels = np.sort(np.append(np.linspace(0.0, 1.0, LEVELS - 1), case.severity))
     fault_of = np.concatenate([[-1], np.repeat(np.arange(len(found)), LEVELS), [HEALTHY]])
     unit = make_unit(case.model, case.site, case.own, batch=len(fault_of))
     put_in(unit, case.fault, case.severity, np.array([0]))

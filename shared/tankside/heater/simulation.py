@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from tankside.heater.unit import Unit
 from tankside.physics.circuit import Solution
 from tankside.physics.resistance_heating import nichrome_factor_si
+from tankside.physics.tank_heat import heat_capacity_si, temperature_after_si, time_to_temperature_si
 
 Array = NDArray[np.float64]
 
@@ -24,18 +25,6 @@ _COOLING = 120.0
 """s, time constant with which a dry element cools."""
 _HAIR = 1e-9
 _MAX_EVENTS = 100_000
-
-
-def heat_capacity_per_volume_si(t):
-    return 4.15e6 + 0*t
-def temperature_after_si(t0, dt, heat, loss, cap, room):
-    end = room + heat / loss
-    return end + (t0 - end) * np.exp(-dt * loss / cap)
-def time_to_temperature_si(t0, target, heat, loss, cap, room):
-    end = room + heat / loss
-    with np.errstate(all="ignore"):
-        t = cap / loss * np.log((t0 - end) / (target - end))
-    return np.where(np.isfinite(t) & (t > 0), t, np.inf)
 
 
 def energise(unit: Unit) -> Solution:
@@ -86,11 +75,11 @@ def _step(unit: Unit, left: Array, solution: Solution) -> Array:
     covered = {element: unit[f"{element}.covered"] > 0 for element in powers}
     heat = sum((np.where(covered[e], p, 0.0) for e, p in powers.items()), np.zeros(unit.batch))
     temperature, room = unit["tank.temperature"], unit["site.room"]
-    capacity = np.maximum(unit["tank.fill"], 0.02) * unit["tank.volume"] * heat_capacity_per_volume_si(temperature)
+    capacity = heat_capacity_si(np.maximum(unit["tank.fill"], 0.02) * unit["tank.volume"])
     loss = unit["tank.loss"]
 
     def until(target: Array) -> Array:
-        return time_to_temperature_si(temperature, target, heat, loss, capacity, room)
+        return time_to_temperature_si(target, temperature, capacity, heat, loss, room)
 
     step = left.copy()
     for part in unit.model.of_type("thermostat"):
@@ -110,7 +99,7 @@ def _step(unit: Unit, left: Array, solution: Solution) -> Array:
         step = np.minimum(step, burn)
     step = np.maximum(step, 0.0)
 
-    warmed = temperature_after_si(temperature, step, heat, loss, capacity, room)
+    warmed = temperature_after_si(step, temperature, capacity, heat, loss, room)
     unit.values["tank.temperature"] = np.minimum(warmed, RELIEF)
     for part, share in breakers.items():
         tau = unit[f"{part}.time_constant"]

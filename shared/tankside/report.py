@@ -1,0 +1,184 @@
+"""The service report: the learner's answers as data, read from plain lines "label = value unit"."""
+
+from __future__ import annotations
+
+import math
+import re
+from typing import Any
+
+from pydantic import Field
+
+from tankside.datafiles import Record
+from tankside.errors import AnswerError
+from tankside.faults.catalogue import Fault, Remedy, fault_named, faults, remedies
+from tankside.labs import Lab
+
+MAX_TEXT = 20_000
+OPEN_WORDS = ("open", "ol", "o.l.", "open circuit", "no continuity", "infinite", "over range")
+LABELS = {
+    "diagnosis": "diagnosis",
+    "evidence": "log lines that show it",
+    "remedy": "remedy",
+    "condition": "condition left",
+}
+CONDITIONS = ("in service", "locked out and reported")
+
+
+class Measure(Record):
+    """A figure as answered: a number in its unit, or open."""
+
+    value: float | None = None
+    unit: str = ""
+    open: bool = False
+
+
+class ServiceReport(Record):
+    """The learner's answers. ``figures`` maps a figure's id to the text that was written."""
+
+    figures: dict[str, str] = {}
+    diagnosis: str | None = None
+    evidence: tuple[int, ...] = ()
+    remedy: str | None = None
+    condition: str | None = None
+    unread: tuple[str, ...] = Field(default=())
+
+
+def parse_answers(text: str) -> dict[str, str]:
+    """The lines "label = value" of an answers cell. Blank answers and # lines are left out; later lines win."""
+    out: dict[str, str] = {}
+    for line in text[:MAX_TEXT].splitlines():
+        line = line.strip()
+        if not line or line.startswith(("#", "%%")) or "=" not in line:
+            continue
+        label, _, value = line.partition("=")
+        if value.strip():
+            out[_plain(label)] = value.strip()
+    return out
+
+
+def _plain(label: str) -> str:
+    return re.sub(r"\s+", " ", label).strip().casefold()
+
+
+def build_report(lab: Lab, answers: dict[str, str]) -> tuple[ServiceReport, list[str]]:
+    """The report that the answers make, and one sentence for each answer that can't be used."""
+    answers = {_plain(label): value for label, value in answers.items()}
+    problems: list[str] = []
+    figures: dict[str, str] = {}
+    for figure in lab.figure:
+        text = answers.pop(_plain(figure.label), None)
+        if text is None:
+            problems.append(f"{figure.label}: not answered.")
+            continue
+        figures[figure.id] = text
+        try:
+            read_measure(figure.label, text, figure.unit)
+        except AnswerError as error:
+            problems.append(str(error))
+    fields: dict[str, Any] = {"figures": figures}
+    for key, known, kind in (("diagnosis", _fault_words(lab), "fault"), ("remedy", _remedy_words(), "remedy")):
+        text = answers.pop(LABELS[key], None)
+        if text is None:
+            problems.append(f"{LABELS[key]}: not answered.")
+            continue
+        try:
+            fields[key] = _choice(LABELS[key], text, known, kind)
+        except AnswerError as error:
+            problems.append(str(error))
+    text = answers.pop(LABELS["evidence"], None)
+    if text is None:
+        problems.append(f"{LABELS['evidence']}: not answered.")
+    else:
+        try:
+            fields["evidence"] = _numbers(text)
+        except AnswerError as error:
+            problems.append(str(error))
+    text = answers.pop(LABELS["condition"], None)
+    if text is not None:
+        try:
+            fields["condition"] = _choice(LABELS["condition"], text, {c: c for c in CONDITIONS}, "condition")
+        except AnswerError as error:
+            problems.append(str(error))
+    fields["unread"] = tuple(answers)
+    problems += [f"{label}: this label isn't asked for. Leave the labels as they were." for label in answers]
+    return ServiceReport(**fields), problems
+
+
+def _fault_words(lab: Lab) -> dict[str, str]:
+    known: dict[str, Fault] = {f: fault_named(f) for f in lab.faults}
+    return {_plain(word): f for f, fault in known.items() for word in (f, fault.name)}
+
+
+def _remedy_words() -> dict[str, str]:
+    known: dict[str, Remedy] = remedies()
+    return {_plain(word): r for r, remedy in known.items() for word in (r, remedy.name)}
+
+
+def _choice(label: str, text: str, known: dict[str, str], kind: str) -> str:
+    from difflib import get_close_matches
+
+    word = _plain(text.strip().strip("\"'.")).replace("_", "-")
+    if word in known:
+        return known[word]
+    near = get_close_matches(word, known, n=1)
+    hint = f"Did you mean {near[0]!r}?" if near else f"Pick one {kind} from the list, word for word."
+    raise AnswerError(label, text[:60], hint)
+
+
+def _numbers(text: str) -> tuple[int, ...]:
+    parts = [p for p in re.split(r"[,;\s]+|\band\b", text.strip()) if p]
+    if not parts or len(parts) > 200 or not all(p.isascii() and p.isdigit() and len(p) < 7 for p in parts):
+        raise AnswerError(LABELS["evidence"], text[:60], "Write the numbers of log lines, like 7, 9, 12.")
+    return tuple(sorted({int(p) for p in parts}))
+
+
+_NUMBER = re.compile(r"^([-+]?)(\d{1,3}(?:,\d{3})+(?:\.\d+)?|\d+(?:\.\d*)?|\.\d+)(?:e([-+]?\d{1,2}))?\s*(.*)$", re.IGNORECASE)
+_UNITS = {
+    "V": {"v": 1.0, "volt": 1.0, "volts": 1.0, "vac": 1.0, "v~": 1.0, "v ac": 1.0, "mv": 1e-3, "kv": 1e3},
+    "A": {"a": 1.0, "amp": 1.0, "amps": 1.0, "ampere": 1.0, "amperes": 1.0, "ma": 1e-3, "milliamps": 1e-3},
+    "W": {"w": 1.0, "watt": 1.0, "watts": 1.0, "kw": 1e3, "kilowatt": 1e3, "kilowatts": 1e3},
+    "ohm": {
+        **{"ohm": 1.0, "ohms": 1.0, "ω": 1.0, "kohm": 1e3, "kohms": 1e3, "kω": 1e3, "k": 1e3, "kilohm": 1e3},
+        **{"kilohms": 1e3, "megohm": 1e6, "megohms": 1e6, "mohm": None, "megω": 1e6, "mω": None},
+    },
+}
+
+
+def read_measure(label: str, text: str, unit: str) -> Measure:
+    """A figure as a number in ``unit``. ``AnswerError`` says what can't be read and how to write it."""
+    example = {"V": "119.6 V", "A": "12.0 A", "W": "1440 W", "ohm": "10.2 ohm"}.get(unit, f"12.3 {unit}")
+    asked = f"Write a number with its unit, like {example}."
+    word = text.strip().replace("Ω", "Ω").replace("−", "-")
+    if unit == "ohm" and _plain(word) in OPEN_WORDS:
+        return Measure(open=True)
+    found = _NUMBER.match(word)
+    if not found:
+        if re.match(r"^\d+,\d+", word):
+            raise AnswerError(label, text[:60], f"Use a point for decimals. {asked}")
+        raise AnswerError(label, text[:60], asked)
+    sign, digits, power, rest = found.groups()
+    if rest.startswith(","):
+        raise AnswerError(label, text[:60], f"Use a point for decimals. {asked}")
+    if not rest:
+        raise AnswerError(label, text[:60], f"The unit is missing. {asked}")
+    scale = _scale(rest, unit, label, text, asked)
+    value = float(f"{sign}{digits.replace(',', '')}e{power or 0}") * scale
+    if not math.isfinite(value):
+        raise AnswerError(label, text[:60], asked)
+    return Measure(value=value, unit=unit)
+
+
+def _scale(written: str, unit: str, label: str, text: str, asked: str) -> float:
+    if unit == "ohm" and written in ("MΩ", "MΩ", "Mohm", "Mohms", "M"):
+        return 1e6
+    table = _UNITS.get(unit, {unit.casefold(): 1.0})
+    scale = table.get(_plain(written))
+    if scale is None:
+        raise AnswerError(label, text[:60], f"{written!r} isn't a unit that fits here. {asked}")
+    return scale
+
+
+def fault_list(lab: Lab) -> list[tuple[str, str, str]]:
+    """The faults to choose from: name, place, id, by place."""
+    rows = [(faults()[f].name, faults()[f].place, f) for f in lab.faults]
+    return sorted(rows, key=lambda row: (row[1], row[0]))
