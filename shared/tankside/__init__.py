@@ -8,7 +8,19 @@ from importlib import import_module
 
 __version__ = "0.1.0"
 
-_PUBLIC: dict[str, str] = {}
+_PUBLIC: dict[str, str] = {
+    "open_lab": "tankside.notebook",
+    "lesson_bench": "tankside.notebook",
+    "plain_bench": "tankside.notebook",
+    "quantity": "tankside.units",
+    "significant": "tankside.units",
+    "load_model": "tankside.heater.model",
+    "faults": "tankside.faults.catalogue",
+    "Bench": "tankside.bench",
+    "ohm_watt_calculator": "tankside.widgets",
+    "self_check": "tankside.widgets",
+    "TextBench": "tankside.widgets",
+}
 """Public name -> the module that holds it."""
 
 __all__ = sorted(_PUBLIC)

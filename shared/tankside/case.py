@@ -38,7 +38,9 @@ class Case:
 
     def healthy(self) -> dict[str, float]:
         """This heater's numbers as they'd be without the fault, cold, full and switched on."""
-        return {key: float(value[0]) for key, value in make_unit(self.model, self.site, self.own).values.items()}
+        return {
+            key: float(value[0]) for key, value in make_unit(self.model, self.site, self.own).values.items()
+        }
 
 
 def draw_case(model_name: str, scope: Sequence[str], seed: str) -> Case:

@@ -18,7 +18,12 @@ _LETTERS = "ABCDEFGHJKLMNPQRSTUVWXYZ23456789"
 
 
 def make_order(
-    lab: Lab, learner: str | None, seed: str, issued: date, expires: date | None = None, number: str | None = None
+    lab: Lab,
+    learner: str | None,
+    seed: str,
+    issued: date,
+    expires: date | None = None,
+    number: str | None = None,
 ) -> WorkOrder:
     """The work order that a seed gives for a lab. The same arguments give the same order.
 
@@ -63,4 +68,7 @@ def make_order(
 def _site_words(model: HeaterModel, site: dict[str, float]) -> dict[str, str]:
     """What the order says of the site: what one would know before arriving."""
     room = site["room"]
-    return {"supply": f"{model.plate.voltage} shore power", "weather": f"about {room * 9 / 5 + 32:.0f} °F ({room:.0f} °C)"}
+    return {
+        "supply": f"{model.plate.voltage} shore power",
+        "weather": f"about {room * 9 / 5 + 32:.0f} °F ({room:.0f} °C)",
+    }

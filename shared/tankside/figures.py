@@ -63,7 +63,9 @@ def _volts(unit: Unit, a: str, b: str) -> tuple[float, ...]:
     """As found; with the heater's load on the line (thermostat closed); and without any load."""
     loaded, idle = unit.copy(), unit.copy()
     for part in unit.model.of_type("thermostat"):
-        loaded.set("tank.temperature", min(float(unit["site.cold_water"][0]), float(unit[f"{part}.closes_at"][0])))
+        loaded.set(
+            "tank.temperature", min(float(unit["site.cold_water"][0]), float(unit[f"{part}.closes_at"][0]))
+        )
     for part in unit.model.of_type("breaker"):
         idle.set(f"{part}.closed", 0.0)
     meter = Multimeter(Stream("0", "any"))

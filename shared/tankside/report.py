@@ -76,7 +76,10 @@ def build_report(lab: Lab, answers: dict[str, str]) -> tuple[ServiceReport, list
         except AnswerError as error:
             problems.append(str(error))
     fields: dict[str, Any] = {"figures": figures}
-    for key, known, kind in (("diagnosis", _fault_words(lab), "fault"), ("remedy", _remedy_words(), "remedy")):
+    for key, known, kind in (
+        ("diagnosis", _fault_words(lab), "fault"),
+        ("remedy", _remedy_words(), "remedy"),
+    ):
         text = answers.pop(LABELS[key], None)
         if text is None:
             problems.append(f"{LABELS[key]}: not answered.")
@@ -132,7 +135,9 @@ def _numbers(text: str) -> tuple[int, ...]:
     return tuple(sorted({int(p) for p in parts}))
 
 
-_NUMBER = re.compile(r"^([-+]?)(\d{1,3}(?:,\d{3})+(?:\.\d+)?|\d+(?:\.\d*)?|\.\d+)(?:e([-+]?\d{1,2}))?\s*(.*)$", re.IGNORECASE)
+_NUMBER = re.compile(
+    r"^([-+]?)(\d{1,3}(?:,\d{3})+(?:\.\d+)?|\d+(?:\.\d*)?|\.\d+)(?:e([-+]?\d{1,2}))?\s*(.*)$", re.IGNORECASE
+)
 _UNITS = {
     "V": {"v": 1.0, "volt": 1.0, "volts": 1.0, "vac": 1.0, "v~": 1.0, "v ac": 1.0, "mv": 1e-3, "kv": 1e3},
     "A": {"a": 1.0, "amp": 1.0, "amps": 1.0, "ampere": 1.0, "amperes": 1.0, "ma": 1e-3, "milliamps": 1e-3},

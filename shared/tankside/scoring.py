@@ -186,13 +186,17 @@ def _safe_working(lab: Lab, done: Replay) -> PartMark:
 
 def left_undone(state: BenchState) -> list[str]:
     """What a careful technician would still do before leaving, as sentences."""
-    out = [f"The cover is still off: {state.model.places[place].name}." for place in sorted(state.open_covers)]
+    out = [
+        f"The cover is still off: {state.model.places[place].name}." for place in sorted(state.open_covers)
+    ]
     lifted = [w.name for w in state.model.wires.values() if w.lifts_at and state.lifted(w.id)]
     out += [f"The lead is still off: {name}." for name in lifted]
     if state.unit["tank.fill"][0] < 0.98:
         out.append("The tank was left empty. The next person to switch it on burns the element out.")
     if state.repaired and state.locked:
-        out.append("Your lock is still on after the repair. Take it off, run the heater, and prove that it heats.")
+        out.append(
+            "Your lock is still on after the repair. Take it off, run the heater, and prove that it heats."
+        )
     if state.repaired and not state.locked and not state.operated:
         out.append("After the repair you didn't run the heater and prove that it heats.")
     return out
@@ -228,7 +232,9 @@ def _evidence(lab: Lab, report: ServiceReport, left: Candidates, done: Replay) -
         tally.add(0.0, "The log shows no measurement. A diagnosis needs readings.")
         return tally.done()
     support = _support(left)
-    names = ", ".join(fault_named(name).name for name in left.now[:4]) + (" and others" if len(left.now) > 4 else "")
+    names = ", ".join(fault_named(name).name for name in left.now[:4]) + (
+        " and others" if len(left.now) > 4 else ""
+    )
     if len(remedies_of(left.now)) == 1:
         text = f"Your readings leave one repair: {names}."
     else:
@@ -239,7 +245,9 @@ def _evidence(lab: Lab, report: ServiceReport, left: Candidates, done: Replay) -
     cited = set(report.evidence)
     beyond = sorted(line for line in cited if line >= len(done.entries))
     if not lines:
-        tally.add(0.3 * support * bool(cited), "You cited your readings." if cited else "You cited no log line.")
+        tally.add(
+            0.3 * support * bool(cited), "You cited your readings." if cited else "You cited no log line."
+        )
     elif not cited:
         tally.add(0.0, f"You cited no log line. The lines that decided it were {_listed(lines)}.")
     else:
@@ -270,20 +278,32 @@ def _diagnosis(lab: Lab, case: Case, report: ServiceReport, left: Candidates, do
         if worth > 0.999:
             tally.add(1.0, f"Right, and your readings prove it: {case.fault.name}.")
         else:
-            why = "your readings don't single it out" if _worked(done) else "no reading supports it: a lucky guess"
+            why = (
+                "your readings don't single it out"
+                if _worked(done)
+                else "no reading supports it: a lucky guess"
+            )
             tally.add(worth, f"Right: {case.fault.name}. But {why}, so it earns less.")
         return tally.done()
     name = fault_named(said).name
-    if fault_named(said).remedy == case.fault.remedy:
+    if fault_named(said).remedy == case.fault.remedy and said in left.now:
         tally.add(0.6 * worth, f"Close: {name}. It was {case.fault.name}; the repair is the same.")
         return tally.done()
     line = left.ruled_out_at(said)
     if line is None:
-        tally.add(0.15 * _support(left), f"Your readings still allow {name}. It was {case.fault.name}: test further before you decide.")
+        tally.add(
+            0.15 * _support(left),
+            f"Your readings still allow {name}. It was {case.fault.name}: test further before you decide.",
+        )
     elif line <= 0:
-        tally.add(0.0, f"It wasn't {name}: it wouldn't have shown what the owner noticed. It was {case.fault.name}.")
+        tally.add(
+            0.0, f"It wasn't {name}: it wouldn't have shown what the owner noticed. It was {case.fault.name}."
+        )
     else:
-        tally.add(0.0, f"It wasn't {name}: line {line} rules that out ({done.entries[line]['text']}). It was {case.fault.name}.")
+        tally.add(
+            0.0,
+            f"It wasn't {name}: line {line} rules that out ({done.entries[line]['text']}). It was {case.fault.name}.",
+        )
     return tally.done()
 
 
@@ -304,16 +324,40 @@ def _remedy(lab: Lab, case: Case, report: ServiceReport, done: Replay) -> PartMa
     elif report.remedy == right.id:
         tally.add(0.7, f"Right remedy: {right.name}.")
     elif cures(case, report.remedy):
-        tally.add(0.5, f"{remedy_named(report.remedy).name}: it cures the heater, but replaces more than had failed. {right.name} was enough.")
+        tally.add(
+            0.5,
+            f"{remedy_named(report.remedy).name}: it cures the heater, but replaces more than had failed. {right.name} was enough.",
+        )
     else:
-        tally.add(0.0, f"{remedy_named(report.remedy).name}: with that done, the heater still has its fault. It needed: {right.name}.")
-    if report.remedy and report.remedy in carried_out and (report.remedy == right.id or cures(case, report.remedy)):
+        tally.add(
+            0.0,
+            f"{remedy_named(report.remedy).name}: with that done, the heater still has its fault. It needed: {right.name}.",
+        )
+    if (
+        report.remedy
+        and report.remedy in carried_out
+        and (report.remedy == right.id or cures(case, report.remedy))
+    ):
         proved = bool(done.state and done.state.operated)
-        tally.add(0.3 if proved else 0.2, "You carried it out" + (" and proved that it heats." if proved else ", but didn't prove that it heats."))
+        tally.add(
+            0.3 if proved else 0.2,
+            "You carried it out"
+            + (" and proved that it heats." if proved else ", but didn't prove that it heats."),
+        )
     elif not right.hands_on and report.remedy == right.id:
         told = report.condition == "locked out and reported" or right.id in carried_out
-        tally.add(0.3 * told, "You left it safe and reported it." if told else "Say in what condition you left it, or carry it out.")
-    elif report.condition == "locked out and reported" and report.remedy == right.id and done.state and done.state.locked:
+        tally.add(
+            0.3 * told,
+            "You left it safe and reported it."
+            if told
+            else "Say in what condition you left it, or carry it out.",
+        )
+    elif (
+        report.condition == "locked out and reported"
+        and report.remedy == right.id
+        and done.state
+        and done.state.locked
+    ):
         tally.add(0.2, "You didn't carry it out, but left it locked out and reported it.")
     else:
         tally.add(0.0, "The log doesn't show the repair being carried out.")
@@ -335,7 +379,11 @@ def _figures(lab: Lab, case: Case, report: ServiceReport) -> PartMark:
 def _judge(figure: Figure, case: Case, written: str | None) -> tuple[bool, str]:
     """Whether an answered figure is right, and the sentence that says so."""
     true = truth(case, figure.source)
-    right = "open" if true.is_open else f"{significant((true.low + true.high) / 2 if math.isfinite(true.high) else true.low)} {_pretty(true.unit)}"
+    right = (
+        "open"
+        if true.is_open
+        else f"{significant((true.low + true.high) / 2 if math.isfinite(true.high) else true.low)} {_pretty(true.unit)}"
+    )
     if written is None:
         return False, f"{figure.label}: not answered. It was {right}."
     try:
@@ -344,11 +392,21 @@ def _judge(figure: Figure, case: Case, written: str | None) -> tuple[bool, str]:
         return False, f"{error} It was {right}."
     if true.is_open or said.open:
         good = true.is_open and (said.open or (said.value or 0.0) > true.low)
-        return good, f"{figure.label}: {written} is right." if good else f"{figure.label}: you wrote {written}. It was {right}."
+        return (
+            good,
+            f"{figure.label}: {written} is right."
+            if good
+            else f"{figure.label}: you wrote {written}. It was {right}.",
+        )
     assert said.value is not None
     slack = max(figure.share * max(abs(true.low), abs(true.high)), figure.least)
     good = true.low - slack <= said.value <= true.high + slack
-    return good, f"{figure.label}: {written} is right." if good else f"{figure.label}: you wrote {written}. It was {right}."
+    return (
+        good,
+        f"{figure.label}: {written} is right."
+        if good
+        else f"{figure.label}: you wrote {written}. It was {right}.",
+    )
 
 
 def _pretty(unit: str) -> str:

@@ -55,7 +55,9 @@ def open_sealed(token: str, key: str | None) -> WorkOrder:
         if key is None:
             genuine, data = serializer.loads_unsafe(token)
             if data is None:
-                raise WorkOrderError("This work order can't be read: it was cut short or changed. Ask for it again.")
+                raise WorkOrderError(
+                    "This work order can't be read: it was cut short or changed. Ask for it again."
+                )
         else:
             data = serializer.loads(token)
     except BadData:
@@ -66,7 +68,9 @@ def open_sealed(token: str, key: str | None) -> WorkOrder:
         return WorkOrder.model_validate(data)
     except ValidationError as error:
         where = ".".join(str(part) for part in error.errors()[0]["loc"])
-        raise WorkOrderError(f"This work order can't be used: its entry {where!r} isn't as it should be.") from None
+        raise WorkOrderError(
+            f"This work order can't be used: its entry {where!r} isn't as it should be."
+        ) from None
 
 
 def write_order_file(order: WorkOrder, path: Path, key: str) -> None:

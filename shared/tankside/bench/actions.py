@@ -69,9 +69,13 @@ def _known(kind: str, name: str, names: list[str]) -> str:
 def _reach(state: BenchState, terminal: str) -> str:
     place = state.place_of(terminal)
     if state.model.places[place].cover and place not in state.open_covers:
-        raise BenchError(f"{state.name_of(terminal).capitalize()} is behind a cover: {state.model.places[place].name}.")
+        raise BenchError(
+            f"{state.name_of(terminal).capitalize()} is behind a cover: {state.model.places[place].name}."
+        )
     if terminal.endswith(".end") and not state.lifted(terminal.removesuffix(".end")):
-        raise BenchError(f"That lead is on its terminal. Probe the terminal itself: {state.name_of(terminal)}.")
+        raise BenchError(
+            f"That lead is on its terminal. Probe the terminal itself: {state.name_of(terminal)}."
+        )
     return terminal
 
 
@@ -158,7 +162,9 @@ def _switch(state: BenchState, args: dict[str, Any]) -> Result:
         state.dead_pairs.clear()
         if dry:
             broke.append("dry-fire")
-    where = {"in": "Plugged in", "out": "Pulled the plug", "on": "Switched on", "off": "Switched off"}[position]
+    where = {"in": "Plugged in", "out": "Pulled the plug", "on": "Switched on", "off": "Switched off"}[
+        position
+    ]
     seen = state.switches()[part]
     after = f" It is {seen} now." if seen not in (position,) else ""
     state.see_positions()
@@ -176,7 +182,9 @@ def _lock_out(state: BenchState, args: dict[str, Any]) -> Result:
     positions = state.switches()
     part = next((p for p in candidates if positions[p] in ("off", "out", "tripped")), None)
     if part is None:
-        raise BenchError("A lock goes on an isolator that is off. Switch the breaker off or pull the plug first.")
+        raise BenchError(
+            "A lock goes on an isolator that is off. Switch the breaker off or pull the plug first."
+        )
     state.locked = part
     return Result({"part": part}, f"Put your lock and tag on: {state.model.parts[part].name}.", 3)
 
@@ -204,7 +212,9 @@ def _zero_leads(state: BenchState, args: dict[str, Any]) -> Result:
         raise BenchError("Set the meter to ohms, then hold the lead tips together.")
     reading = state.meter.show("Ω", 0.0)
     state.meter.zeroed = True
-    return Result({"reading": reading_data(reading)}, f"Held the lead tips together: {_shown(reading)}. Zeroed.", 0.5)
+    return Result(
+        {"reading": reading_data(reading)}, f"Held the lead tips together: {_shown(reading)}. Zeroed.", 0.5
+    )
 
 
 @_action("probe")
@@ -248,8 +258,16 @@ def proof_pairs(state: BenchState, place: str) -> list[tuple[str, str]]:
     terminals = state.terminals_at(place)
     ground = [t for t in terminals if t.endswith((".ground", ".shell", ".sheath"))][:1]
     wires = state.model.wires.values()
-    neutral = [w.to if w.to in terminals else w.from_ for w in wires if w.role == "neutral" and {w.to, w.from_} & set(terminals)][:1]
-    hot = [w.to if w.to in terminals else w.from_ for w in wires if w.role in ("hot", "switched hot") and {w.to, w.from_} & set(terminals)]
+    neutral = [
+        w.to if w.to in terminals else w.from_
+        for w in wires
+        if w.role == "neutral" and {w.to, w.from_} & set(terminals)
+    ][:1]
+    hot = [
+        w.to if w.to in terminals else w.from_
+        for w in wires
+        if w.role in ("hot", "switched hot") and {w.to, w.from_} & set(terminals)
+    ]
     out = []
     for h in hot[:1]:
         out += [(h, other) for other in (*neutral, *ground)]
@@ -442,7 +460,11 @@ def _minutes(args: dict[str, Any], most: float) -> float:
 
 @_action("jumper")
 def _jumper(state: BenchState, args: dict[str, Any]) -> Result:
-    guarded = [*state.model.of_type("thermostat"), *state.model.of_type("high limit"), *state.model.of_type("link bar")]
+    guarded = [
+        *state.model.of_type("thermostat"),
+        *state.model.of_type("high limit"),
+        *state.model.of_type("link bar"),
+    ]
     part = _known("part to bridge", _text(args, "part"), guarded)
     name = state.model.parts[part].name
     return Result({}, f"You went to bridge the {name}.", 1, ["bridged-safety"], blocked=True)
@@ -478,4 +500,3 @@ def _make_safe(state: BenchState, args: dict[str, Any]) -> Result:
             state.unit.set(f"{part}.plugged", 0.0)
     state.stopped = None
     return Result({"positions": state.switches()}, "Pulled the plug, stood back and thought it over.", 10)
-

@@ -82,7 +82,12 @@ class Bench:
         if found.entries:
             self._resume(found.entries)
         else:
-            self._write("begin", {"order": order.order}, Result({"positions": self.state.switches()}, _begin(order), 0), 0.0)
+            self._write(
+                "begin",
+                {"order": order.order},
+                Result({"positions": self.state.switches()}, _begin(order), 0),
+                0.0,
+            )
 
     def _resume(self, entries: Iterable[dict[str, Any]]) -> None:
         """Do again what the log says was done, so that work goes on where it stopped."""

@@ -113,4 +113,6 @@ class LogFile:
             spare.write_text(text, encoding="utf-8", newline="\n")
             spare.replace(self.path)
         except OSError as error:
-            raise BenchLogError(f"The bench log {self.path.name} can't be mended: {error.strerror}.") from None
+            raise BenchLogError(
+                f"The bench log {self.path.name} can't be mended: {error.strerror}."
+            ) from None

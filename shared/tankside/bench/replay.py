@@ -70,12 +70,18 @@ def replay(
     first = entries[0]
     if first["verb"] != "begin" or first["args"].get("order") != order.order:
         other = first["args"].get("order") if first["verb"] == "begin" else None
-        text = f"The log belongs to work order {other}, not {order.order}." if other else "The log has no beginning."
+        text = (
+            f"The log belongs to work order {other}, not {order.order}."
+            if other
+            else "The log has no beginning."
+        )
         out.findings.append(Finding("someone-else" if other else "spliced", 0, text))
         return out
     last = start_link(order.order)
     for i, entry in enumerate(entries):
-        problem = _chain(entry, i, last) or (_begins(entry, out.state) if i == 0 else _again(entry, out.state))
+        problem = _chain(entry, i, last) or (
+            _begins(entry, out.state) if i == 0 else _again(entry, out.state)
+        )
         if problem:
             out.findings.append(problem)
             return out
@@ -90,7 +96,9 @@ def replay(
 def _chain(entry: dict[str, Any], i: int, last: str) -> Finding | None:
     """The line's number and its link to the line before."""
     if entry.get("seq") != i:
-        return Finding("spliced", i, f"Line {i} is numbered {entry.get('seq')}: lines were cut out, added or moved.")
+        return Finding(
+            "spliced", i, f"Line {i} is numbered {entry.get('seq')}: lines were cut out, added or moved."
+        )
     try:
         fits = entry.get("link") == link(last, entry)
     except (TypeError, ValueError):
@@ -115,9 +123,13 @@ def _again(entry: dict[str, Any], state: BenchState) -> Finding | None:
         return Finding("impossible", i, f"Line {i} can't have happened: {error}")
     said, gave = entry["result"], {**result.data, **({"broke": result.broke} if result.broke else {})}
     if said != gave:
-        return Finding("edited", i, f"Line {i} says something that this heater doesn't give: {_difference(said, gave)}")
+        return Finding(
+            "edited", i, f"Line {i} says something that this heater doesn't give: {_difference(said, gave)}"
+        )
     if entry.get("minutes") != result.minutes or entry.get("at") != before:
-        return Finding("impossible", i, f"Line {i} has times that don't fit: it takes {result.minutes:g} min.")
+        return Finding(
+            "impossible", i, f"Line {i} has times that don't fit: it takes {result.minutes:g} min."
+        )
     return None
 
 

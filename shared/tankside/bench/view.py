@@ -41,7 +41,9 @@ def view_of(order: WorkOrder, state: BenchState, entries: list[dict[str, Any]]) 
                 "liftable": wire.lifts_at is not None,
                 "lifts_at": wire.lifts_at,
                 "lifted": wire.lifts_at is not None and state.lifted(wire.id),
-                "end": {"id": loose_end(wire.id), "name": state.name_of(loose_end(wire.id))} if wire.lifts_at else None,
+                "end": {"id": loose_end(wire.id), "name": state.name_of(loose_end(wire.id))}
+                if wire.lifts_at
+                else None,
             }
             for wire in model.wires.values()
         ],
@@ -56,7 +58,10 @@ def view_of(order: WorkOrder, state: BenchState, entries: list[dict[str, Any]]) 
             }
             for part, position in positions.items()
         ],
-        "water": {"text": "full" if state.unit["tank.fill"][0] > 0.98 else "empty", "fraction": float(state.unit["tank.fill"][0])},
+        "water": {
+            "text": "full" if state.unit["tank.fill"][0] > 0.98 else "empty",
+            "fraction": float(state.unit["tank.fill"][0]),
+        },
         "meter": {
             "functions": [{"id": f.id, "name": f.name} for f in FUNCTIONS.values()],
             "function": state.function,
@@ -65,8 +70,14 @@ def view_of(order: WorkOrder, state: BenchState, entries: list[dict[str, Any]]) 
             "reading": state.reading,
         },
         "actions": _actions(state, positions),
-        "remedies": [{"id": r.id, "name": r.name, "minutes": r.minutes} for r in remedies().values() if _has(state, r.renews)],
-        "log": [{"seq": e["seq"], "at": e["at"], "minutes": e["minutes"], "text": e["text"]} for e in entries],
+        "remedies": [
+            {"id": r.id, "name": r.name, "minutes": r.minutes}
+            for r in remedies().values()
+            if _has(state, r.renews)
+        ],
+        "log": [
+            {"seq": e["seq"], "at": e["at"], "minutes": e["minutes"], "text": e["text"]} for e in entries
+        ],
     }
 
 
@@ -85,7 +96,8 @@ def _part(state: BenchState, part: str) -> dict[str, Any]:
         "type": record.type,
         "place": record.place,
         "terminals": [
-            {"id": f"{part}.{t}", "name": state.name_of(f"{part}.{t}"), "reachable": reachable} for t in kind.terminals
+            {"id": f"{part}.{t}", "name": state.name_of(f"{part}.{t}"), "reachable": reachable}
+            for t in kind.terminals
         ],
     }
 
@@ -93,12 +105,21 @@ def _part(state: BenchState, part: str) -> dict[str, Any]:
 def _actions(state: BenchState, positions: dict[str, str]) -> list[dict[str, Any]]:
     """The actions without a target, with the minutes they cost and why one can't be done now."""
     full = bool(state.unit["tank.fill"][0] > 0.98)
-    safe = any(position in ("off", "out", "tripped") for part, position in positions.items() if _isolates(state, part))
+    safe = any(
+        position in ("off", "out", "tripped")
+        for part, position in positions.items()
+        if _isolates(state, part)
+    )
     rows: list[tuple[str, str, float, str]] = [
         ("lock out", "Lock out", 3, "" if safe and not state.locked else _why_no_lock(state)),
         ("unlock", "Take the lock off", 2, "" if state.locked else "There is no lock on."),
         ("prove meter", "Prove the meter", 1, "" if state.function == "V~" else "Set the meter to V~ first."),
-        ("zero leads", "Zero the leads", 0.5, "" if state.function in ("Ω", "continuity") else "Set the meter to ohms first."),
+        (
+            "zero leads",
+            "Zero the leads",
+            0.5,
+            "" if state.function in ("Ω", "continuity") else "Set the meter to ohms first.",
+        ),
         ("drain", "Drain the tank", 15, "" if full else "The tank is empty."),
         ("fill", "Fill the tank", 10, "The tank is full." if full else ""),
         ("temperature", "Measure the hot water", 1, "" if full else "The tank is empty."),

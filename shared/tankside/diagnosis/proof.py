@@ -23,7 +23,12 @@ class Proof:
 
     def as_data(self) -> dict[str, float | int | list[str]]:
         """As it is stored with the order. The faults themselves stay out: they'd be the answer."""
-        return {"minutes": self.minutes, "tests": self.tests, "suspects at first": len(self.at_first), "left": len(self.left)}
+        return {
+            "minutes": self.minutes,
+            "tests": self.tests,
+            "suspects at first": len(self.at_first),
+            "left": len(self.left),
+        }
 
 
 def prove(order: WorkOrder) -> Proof:

@@ -114,7 +114,9 @@ def _catalogue() -> tuple[dict[str, Fault], dict[str, Remedy]]:
             all_faults[fault.id] = fault
     for fault in all_faults.values():
         if fault.remedy not in all_remedies:
-            raise DataFileError("faults", f"{fault.id}.remedy", f"one of {', '.join(all_remedies)}", fault.remedy)
+            raise DataFileError(
+                "faults", f"{fault.id}.remedy", f"one of {', '.join(all_remedies)}", fault.remedy
+            )
     return all_faults, all_remedies
 
 

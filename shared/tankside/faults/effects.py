@@ -20,7 +20,9 @@ def level(effect: Effect, severity: Array) -> Array:
     return effect.low + (effect.high - effect.low) * severity
 
 
-def put_in(unit: Unit, fault: Fault, severity: float | Array, rows: slice | NDArray[np.intp] = slice(None)) -> None:
+def put_in(
+    unit: Unit, fault: Fault, severity: float | Array, rows: slice | NDArray[np.intp] = slice(None)
+) -> None:
     """Give the chosen variants the fault, at the given severity each."""
     for effect in fault.effect:
         for key in keys_on(unit.model, effect.on):

@@ -155,7 +155,9 @@ class HeaterModel:
             if given is None:
                 if name in ("voltage",) and kind.feeds:
                     continue  # the site's, not the model's
-                raise self._wrong(f"{key}.set.{name}", f"a value in {parameter.unit or 'plain number'}", "nothing")
+                raise self._wrong(
+                    f"{key}.set.{name}", f"a value in {parameter.unit or 'plain number'}", "nothing"
+                )
             self.nominal[f"{part.id}.{name}"] = self.measure(f"{key}.set.{name}", given, parameter)
 
     def measure(self, key: str, given: str | float, parameter: Parameter) -> float:
@@ -227,4 +229,8 @@ def read_model(file: Path) -> HeaterModel:
 def plate_lines(model: HeaterModel) -> list[tuple[str, str]]:
     """The data plate as label and text, for a card or a screen."""
     fields: dict[str, Any] = model.plate.model_dump()
-    return [(label.replace("_", " "), str(text)) for label, text in fields.items() if label != "summary"]
+    return [
+        (label.replace("_", " "), str(text).replace("degF", "°F").replace("degC", "°C"))
+        for label, text in fields.items()
+        if label != "summary"
+    ]

@@ -95,7 +95,9 @@ _CONTACT = {
 }
 
 
-def _contact(name: str, extra: dict[str, Parameter], positions: tuple[str, ...] = (), **states: float) -> PartType:
+def _contact(
+    name: str, extra: dict[str, Parameter], positions: tuple[str, ...] = (), **states: float
+) -> PartType:
     return PartType(
         name,
         {"line": "line side", "load": "load side"},
@@ -126,7 +128,9 @@ MAINS_SUPPLY = PartType(
     {
         "voltage": Parameter("V", 0.0, 300.0, "open-circuit voltage of the site"),
         "hot_resistance": _resistance("resistance of the hot conductor back to the transformer", 0.15),
-        "neutral_resistance": _resistance("resistance of the neutral conductor back to the transformer", 0.15),
+        "neutral_resistance": _resistance(
+            "resistance of the neutral conductor back to the transformer", 0.15
+        ),
         "ground_resistance": _resistance("resistance of the grounding conductor back to the panel", 0.2),
         "crossed": _flag("1 if hot and neutral are swapped at the outlet"),
     },
@@ -138,7 +142,16 @@ MAINS_SUPPLY = PartType(
         Path("neutral to hot", "earth", "hot", _crossing("neutral_resistance", True)),
         Path("ground", "earth", "ground", _bond("ground_resistance")),
     ),
-    (Feed("mains", "source", "earth", "alternating", lambda get: get("voltage"), lambda get: 0.0 * get("voltage")),),
+    (
+        Feed(
+            "mains",
+            "source",
+            "earth",
+            "alternating",
+            lambda get: get("voltage"),
+            lambda get: 0.0 * get("voltage"),
+        ),
+    ),
     hidden=("source",),
     positions=("in", "out"),
     moves="plugged",
@@ -226,9 +239,13 @@ ELEMENT = PartType(
     {"1": "terminal 1", "2": "terminal 2", "sheath": "sheath"},
     {
         "resistance": _resistance("cold resistance of the coil", None),
-        "breach_position": Parameter("", 0.01, 0.99, "where along the coil the sheath is breached, from terminal 1", 0.5),
+        "breach_position": Parameter(
+            "", 0.01, 0.99, "where along the coil the sheath is breached, from terminal 1", 0.5
+        ),
         "breached": _flag("1 if the sheath is breached"),
-        "breach_wet": _resistance("resistance from the coil through the breach with water at 500 µS/cm in it", 5e3),
+        "breach_wet": _resistance(
+            "resistance from the coil through the breach with water at 500 µS/cm in it", 5e3
+        ),
         "breach_dry": _resistance("resistance from the coil to the sheath when dry", 5e9),
         "thermal_resistance": Parameter("K/W", 0.0, 5.0, "coil above water, per watt, covered", 0.22),
         "heat_capacity": Parameter("J/K", 1.0, 5e3, "of coil, packing and sheath", 170.0),
@@ -258,5 +275,6 @@ TANK = PartType(
 )
 
 PART_TYPES: dict[str, PartType] = {
-    t.name: t for t in (MAINS_SUPPLY, BREAKER, SWITCH, THERMOSTAT, HIGH_LIMIT, SPLICE_BOX, LINK_BAR, ELEMENT, TANK)
+    t.name: t
+    for t in (MAINS_SUPPLY, BREAKER, SWITCH, THERMOSTAT, HIGH_LIMIT, SPLICE_BOX, LINK_BAR, ELEMENT, TANK)
 }

@@ -37,8 +37,12 @@ def energise(unit: Unit) -> Solution:
         changed = False
         for element in unit.model.of_type("element"):
             power = coil_power(unit, element, solution)
-            rise = np.where(unit[f"{element}.covered"] > 0, power * unit[f"{element}.thermal_resistance"], 0.0)
-            base = np.where(unit[f"{element}.covered"] > 0, unit["tank.temperature"], 20.0 + unit[f"{element}.dry_heat"])
+            rise = np.where(
+                unit[f"{element}.covered"] > 0, power * unit[f"{element}.thermal_resistance"], 0.0
+            )
+            base = np.where(
+                unit[f"{element}.covered"] > 0, unit["tank.temperature"], 20.0 + unit[f"{element}.dry_heat"]
+            )
             factor = np.where(power > 1.0, nichrome_factor_si(base + rise + 273.15), 1.0)
             changed |= bool(np.any(np.abs(factor - unit[f"{element}.hot_factor"]) > 1e-6))
             unit.values[f"{element}.hot_factor"] = factor

@@ -92,7 +92,11 @@ class Circuit:
         capacitances: Sequence[Capacitance] = (),
         reference: str = "earth",
     ) -> None:
-        self.conductances, self.capacitances, self.sources = tuple(conductances), tuple(capacitances), tuple(sources)
+        self.conductances, self.capacitances, self.sources = (
+            tuple(conductances),
+            tuple(capacitances),
+            tuple(sources),
+        )
         self.reference = reference
         names = dict.fromkeys(
             node for branch in (*conductances, *capacitances, *sources) for node in (branch.a, branch.b)

@@ -1,0 +1,281 @@
+"""What a notebook needs: open a lab, show its order and bench, read answers, hand in.
+
+One lab is open at a time in a kernel. Nothing here decides a mark: it collects what
+``tankside.scoring`` is given.
+"""
+
+from __future__ import annotations
+
+import html
+import json
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from tankside.bench import Bench
+from tankside.bench.log import LOG_NAME
+from tankside.errors import BenchLogError, TanksideError
+from tankside.faults.catalogue import remedies
+from tankside.labs import Lab, load_lab
+from tankside.practice import PRACTICE_KEY, lesson_order, practice_order
+from tankside.report import CONDITIONS, LABELS, ServiceReport, build_report, fault_list, parse_answers
+from tankside.scoring import Marks, score
+from tankside.workorder import ORDER_NAME, WorkOrder, read_order_file, write_order_file
+
+PRACTICE_NAME = "practice-order.json"
+REPORT_NAME = "service-report.json"
+HAND_IN_MIME = "application/vnd.tankside.hand-in+json"
+
+
+@dataclass
+class Page:
+    """Something a notebook shows: HTML, with plain text for who prefers it, and data for the grader."""
+
+    markup: str
+    text: str
+    data: dict[str, Any] = field(default_factory=dict)
+
+    def _repr_mimebundle_(self, **_: Any) -> dict[str, Any]:
+        return {"text/html": self.markup, "text/plain": self.text, **self.data}
+
+
+@dataclass
+class LabDesk:
+    """An open lab: its order, its bench and its answers, all kept in the notebook's folder."""
+
+    lab: Lab
+    order: WorkOrder
+    folder: Path
+    order_file: Path
+    answers: dict[str, str] = field(default_factory=dict)
+    _bench: Bench | None = None
+    _marks: tuple[Any, Marks] | None = None
+
+    @property
+    def practice(self) -> bool:
+        """True without a work order from a class."""
+        return self.order.learner is None
+
+    def the_bench(self) -> Bench:
+        """The bench, opened once; an existing log is taken up where it stopped."""
+        if self._bench is None:
+            self._bench = Bench(self.order, self.folder / LOG_NAME)
+        return self._bench
+
+    def card(self) -> Page:
+        """The work order as a card."""
+        plate = self.the_bench().view()["order"]["plate"]
+        rows = [
+            ("Work order", self.order.order),
+            ("Lab", self.lab.title),
+            ("The owner says", self.order.complaint),
+        ]
+        rows += [(label.capitalize(), text) for label, text in self.order.site.items()]
+        notes = ["Practice order: it isn't marked for a class."] if self.practice else []
+        notes += self.the_bench().notes
+        return Page(
+            _table("Work order", rows)
+            + _table("Data plate", plate)
+            + "".join(f"<p>{_e(n)}</p>" for n in notes),
+            "\n".join(f"{a}: {b}" for a, b in [*rows, *plate]) + "".join(f"\n{n}" for n in notes),
+        )
+
+    def bench(self) -> Any:
+        """The bench on the screen."""
+        from tankside.widgets import show_bench
+
+        return show_bench(self.the_bench())
+
+    def text_bench(self) -> Any:
+        """The bench in words, for who would rather type."""
+        from tankside.widgets import TextBench
+
+        return TextBench(self.the_bench())
+
+    def choices(self) -> Page:
+        """What a diagnosis, a remedy and a condition may be called."""
+        found = [(name, place) for name, place, _ in fault_list(self.lab)]
+        cures = [(r.name, f"{r.minutes:g} min") for r in remedies().values() if self._fits(r.renews)]
+        kinds = [(c, "") for c in CONDITIONS]
+        tables = (("Diagnosis", found), ("Remedy", cures), ("Condition left", kinds))
+        return Page(
+            "".join(_table(title, rows) for title, rows in tables),
+            "\n\n".join(title + "\n" + "\n".join(f"  {a}" for a, _ in rows) for title, rows in tables),
+        )
+
+    def _fits(self, renews: tuple[str, ...]) -> bool:
+        model = self.order.case().model
+        kinds = {on.rpartition(".")[0] for on in renews}
+        return any(r.type in kinds or f"@{p}" in kinds for p, r in model.parts.items())
+
+    def report(self) -> tuple[ServiceReport, list[str]]:
+        """The service report so far, and what is wrong or missing in it."""
+        return build_report(self.lab, self.answers)
+
+    def take_answers(self, text: str) -> Page:
+        """Read an answers cell, keep the answers, and show how they were read."""
+        new = parse_answers(text)
+        self.answers.update(new)
+        self._save()
+        _, problems = self.report()
+        mine = [p for p in problems if any(p.casefold().startswith(label) for label in new)]
+        rows = list(new.items())
+        if not rows:
+            return Page("<p>No answer yet. Write each one after its = sign.</p>", "No answer yet.")
+        listed = "".join(f"<li>{_e(p)}</li>" for p in mine)
+        verdict = f"<p>Put right:</p><ul>{listed}</ul>" if mine else "<p>All of these can be read.</p>"
+        return Page(
+            _table("Your answers", rows) + verdict, "\n".join([*(f"{a} = {b}" for a, b in rows), *mine])
+        )
+
+    def _save(self) -> None:
+        path = self.folder / REPORT_NAME
+        spare = path.with_suffix(".new")
+        try:
+            text = json.dumps(
+                {"order": self.order.order, "answers": self.answers}, ensure_ascii=False, indent=1
+            )
+            spare.write_text(text + "\n", encoding="utf-8", newline="\n")
+            spare.replace(path)
+        except OSError as error:
+            raise TanksideError(
+                f"Can't write {path.name}: {error.strerror}. Your answers are still in the notebook."
+            ) from None
+
+    def hand_in(self) -> Page:
+        """What is there to hand in, and a copy of order and log inside the notebook."""
+        bench = self.the_bench()
+        _, problems = self.report()
+        rows = [
+            ("Work order", self.order.order),
+            ("Lines in the bench log", str(len(bench.entries))),
+            ("Answers", str(len(self.answers))),
+        ]
+        send = f"Save the notebook. Then hand in this whole folder: the notebook, {ORDER_NAME}, {LOG_NAME} and {REPORT_NAME}."
+        listed = "".join(f"<li>{_e(p)}</li>" for p in problems)
+        todo = (
+            f"<p>Still missing or unclear:</p><ul>{listed}</ul>"
+            if problems
+            else "<p>Every question is answered.</p>"
+        )
+        copy = {
+            "order": _token(self.order_file),
+            "log": [json.dumps(e, ensure_ascii=False) for e in bench.entries],
+        }
+        return Page(
+            _table("Ready to hand in", rows) + todo + f"<p>{_e(send)}</p>",
+            "\n".join([*(f"{a}: {b}" for a, b in rows), *problems, send]),
+            {HAND_IN_MIME: copy},
+        )
+
+    def marks(self) -> Marks:
+        """The marks as the log and the answers stand."""
+        path = self.folder / LOG_NAME
+        try:
+            lines = path.read_text(encoding="utf-8", errors="replace").splitlines()
+        except OSError:
+            lines = []
+        key = (tuple(lines), tuple(sorted(self.answers.items())))
+        if self._marks is None or self._marks[0] != key:
+            self._marks = (key, score(self.order, self.report()[0], lines, self.lab))
+        return self._marks[1]
+
+
+_open: LabDesk | None = None
+
+
+def open_lab(lab_id: str, folder: str | Path | None = None, number: int = 1) -> LabDesk:
+    """Open a lab in the notebook's folder (or another).
+
+    With a work order from a class beside the notebook, that is the one to work on. Without
+    one, a practice order is made and kept; ``number`` picks another practice order.
+    """
+    global _open
+    place = Path(folder) if folder is not None else Path.cwd()
+    lab = load_lab(lab_id)
+    given, own = place / ORDER_NAME, place / PRACTICE_NAME
+    if given.exists():
+        order, file = read_order_file(given), given
+        if order.lab != lab_id:
+            raise TanksideError(f"The work order here is for {order.lab}, not for {lab_id}.")
+    else:
+        order, file = practice_order(lab, number), own
+        if not own.exists() or read_order_file(own).order != order.order:
+            _start_practice(place, own, order)
+    _open = LabDesk(lab, order, place, file)
+    _register_answers()
+    return _open
+
+
+def _start_practice(place: Path, own: Path, order: WorkOrder) -> None:
+    """A new practice order: the log of the one before is kept beside it under another name."""
+    log = place / LOG_NAME
+    if log.exists():
+        k = 1
+        while (place / f"bench-log-before-{k}.jsonl").exists():
+            k += 1
+        log.replace(place / f"bench-log-before-{k}.jsonl")
+    write_order_file(order, own, PRACTICE_KEY)
+
+
+def lesson_bench(fault: str = "no-fault", model: str = "heron_6", number: int = 1) -> Any:
+    """A bench for a lesson, on the screen; nothing is kept."""
+    from tankside.widgets import show_bench
+
+    return show_bench(plain_bench(fault, model, number))
+
+
+def plain_bench(fault: str = "no-fault", model: str = "heron_6", number: int = 1) -> Bench:
+    """The same bench without a screen, for a lesson's own computations."""
+    return Bench(lesson_order(fault, model, number))
+
+
+def mark_part(part_id: str) -> float:
+    """Points of one part, for the notebook's own test cells. Without an open lab: none."""
+    if _open is None:
+        return 0.0
+    try:
+        return float(_open.marks().part(part_id).points)
+    except (TanksideError, BenchLogError):
+        return 0.0
+
+
+def _register_answers() -> None:
+    from IPython import get_ipython  # type: ignore[attr-defined]
+
+    shell = get_ipython()  # type: ignore[no-untyped-call]
+    if shell is not None:
+        shell.register_magic_function(_answers, "cell", "answers")
+
+
+def _answers(_line: str, cell: str) -> Page | None:
+    """The ``%%answers`` cell."""
+    if _open is None:
+        return Page(
+            "<p>Run the cells above first: no lab is open.</p>", "Run the cells above first: no lab is open."
+        )
+    return _open.take_answers(cell)
+
+
+def answer_lines(lab: Lab) -> str:
+    """The blank lines of a lab's answers cells, as its notebook holds them."""
+    return "\n".join(f"{label} = " for label in [*(f.label for f in lab.figure), *LABELS.values()])
+
+
+def _token(path: Path) -> str:
+    try:
+        return str(json.loads(path.read_text(encoding="utf-8"))["token"])
+    except (OSError, ValueError, KeyError, TypeError):
+        return ""
+
+
+def _e(text: object) -> str:
+    return html.escape(str(text))
+
+
+def _table(title: str, rows: Any) -> str:
+    body = "".join(
+        f"<tr><th scope='row' style='text-align:left'>{_e(a)}</th><td style='text-align:left'>{_e(b)}</td></tr>"
+        for a, b in rows
+    )
+    return f"<table><caption style='text-align:left;font-weight:600'>{_e(title)}</caption>{body}</table>"
