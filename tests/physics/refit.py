@@ -40,11 +40,21 @@ def gas_table(name: str) -> str:
     from chemicals.safety import LFL, UFL
 
     cas, fluid, atoms = GASES[name]
-    lines = ["[[gas]]", f'name = "{name}"', f'cas = "{cas}"', f"atoms = {list(atoms)}", f"molar_mass = {MW(cas)}"]
+    lines = [
+        "[[gas]]",
+        f'name = "{name}"',
+        f'cas = "{cas}"',
+        f"atoms = {list(atoms)}",
+        f"molar_mass = {MW(cas)}",
+    ]
     if name in ("nitrogen", "carbon dioxide"):
         lines += ["higher = 0.0", "lower = 0.0", f"formation = {Hfg(cas) or 0.0}"]
         return "\n".join(lines)
-    lines += [f"critical = [{Tc(cas)}, {Pc(cas)}]", f"acentric = {omega(cas)}", f"viscosity = {viscosity(name):.4g}"]
+    lines += [
+        f"critical = [{Tc(cas)}, {Pc(cas)}]",
+        f"acentric = {omega(cas)}",
+        f"viscosity = {viscosity(name):.4g}",
+    ]
     burn = combustion_data(formula=search_chemical(cas).formula, Hf=Hfg(cas))
     lines += [f"higher = {-burn.HHV:.0f}", f"lower = {-burn.LHV:.1f}", f"formation = {Hfg(cas):.0f}"]
     for key, method in [("flammable_iec", "IEC 60079-20-1 (2010)"), ("flammable_nfpa", "NFPA 497 (2008)")]:
@@ -93,7 +103,7 @@ def liquid_lines(fluid: str) -> list[str]:
     ]
 
 
-GASES_HEAD = '''# Pure gases. Written by `python -m tests.physics.refit`; the tests compare it with the same libraries.
+GASES_HEAD = """# Pure gases. Written by `python -m tests.physics.refit`; the tests compare it with the same libraries.
 # Sources: molar mass, heats of formation and combustion at 298.15 K, flammability limits: chemicals 1.5
 # (combustion_data, Hfg, safety.LFL/UFL with IEC 60079-20-1 (2010) and NFPA 497 (2008)).
 # Liquid: own fits to the reference equations of state in CoolProp 8, in tau = 1 - T/Tc:
@@ -104,7 +114,7 @@ GASES_HEAD = '''# Pure gases. Written by `python -m tests.physics.refit`; the te
 # viscosity: CoolProp 8, gas at 288.15 K and 1 atm. critical, acentric: chemicals 1.5.
 # Units: molar_mass g/mol; higher, lower, formation J/mol (heats of combustion as positive numbers);
 # flammable_* mole fraction in air; viscosity Pa s; range K; critical K, Pa (liquid: and kg/m3). atoms: C, H, O, N.
-'''
+"""
 
 THERMO_HEAD = """# Thermodynamic polynomials, seven coefficients, of flue-gas species: cp/R = a1 + a2 T + a3 T^2 + a4 T^3 + a5 T^4,
 # h/RT with a6, s/R with a7, at 101325 Pa. Written by `python -m tests.physics.refit`.

@@ -7,6 +7,8 @@ temperature is given, or the enthalpy (an adiabatic flame) and the temperature i
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -80,12 +82,16 @@ def equilibrium(
     raise ValueError("flame = a mixture with no equilibrium from 1000 K to 3500 K; expected one that burns")
 
 
-def _damping(d_n: Array, d_total: Array, d_t: Array, log_fraction: Array) -> Array:
+def _damping(d_n: Any, d_total: Any, d_t: Any, log_fraction: Any) -> Any:
     """How much of a step to take: at most a factor e^2 for the plentiful, and no trace jumps above 1e-4 at once."""
     plenty = log_fraction > -18.42
-    largest = np.maximum(np.where(plenty, np.abs(d_n), 0.0).max(axis=1), 5 * np.maximum(np.abs(d_total), np.abs(d_t)))
+    largest = np.maximum(
+        np.where(plenty, np.abs(d_n), 0.0).max(axis=1), 5 * np.maximum(np.abs(d_total), np.abs(d_t))
+    )
     first = 2.0 / np.maximum(largest, 1e-12)
     rising = ~plenty & (d_n > 0)
     slope = np.where(rising, np.abs(d_n - d_total[:, None]), np.inf)
-    second = np.where(rising, np.abs((-log_fraction - 9.2103404) / np.maximum(slope, 1e-12)), np.inf).min(axis=1)
+    second = np.where(rising, np.abs((-log_fraction - 9.2103404) / np.maximum(slope, 1e-12)), np.inf).min(
+        axis=1
+    )
     return np.minimum(1.0, np.minimum(first, second))

@@ -76,8 +76,12 @@ def read_fuels(file: Path, gases: set[str]) -> list[FuelRow]:
     for row in fuels:
         unknown = sorted(set(row.composition) - gases)
         if unknown:
-            raise DataFileError(file, f"fuel {row.name}: composition", f"gases among {sorted(gases)}", unknown)
+            raise DataFileError(
+                file, f"fuel {row.name}: composition", f"gases among {sorted(gases)}", unknown
+            )
         total = sum(row.composition.values())
         if not abs(total - 1) <= 1e-6 or min(row.composition.values()) < 0:
-            raise DataFileError(file, f"fuel {row.name}: composition", "shares from 0 to 1 adding up to 1", total)
+            raise DataFileError(
+                file, f"fuel {row.name}: composition", "shares from 0 to 1 adding up to 1", total
+            )
     return fuels

@@ -55,7 +55,11 @@ def enthalpy_rt(temperature: Any) -> Array:
     """h/(R T) of every species, formation included: (..., species); K."""
     t = np.asarray(temperature, dtype=float)
     a, x = _coefficients(t), t[..., None]
-    return a[..., 0] + x * (a[..., 1] / 2 + x * (a[..., 2] / 3 + x * (a[..., 3] / 4 + x * a[..., 4] / 5))) + a[..., 5] / x
+    return (
+        a[..., 0]
+        + x * (a[..., 1] / 2 + x * (a[..., 2] / 3 + x * (a[..., 3] / 4 + x * a[..., 4] / 5)))
+        + a[..., 5] / x
+    )
 
 
 def capacity_r(temperature: Any) -> Array:

@@ -80,7 +80,10 @@ def partial_pressures_si(fuel: Fuel, temperature: Any) -> dict[str, Any]:
     if len(pure) == 1:
         return pure
     lift = {
-        gas: (fuels.second_virial_si(gas, t) - fuels._gases()[gas].molar_mass / 1e3 / _pure_density(_liquid(gas), t))
+        gas: (
+            fuels.second_virial_si(gas, t)
+            - fuels._gases()[gas].molar_mass / 1e3 / _pure_density(_liquid(gas), t)
+        )
         / (R * t)
         for gas in pure
     }
@@ -98,7 +101,10 @@ def vapour_pressure_si(fuel: Fuel, temperature: Any) -> Any:
 
 
 def _by_mass(fuel: Fuel) -> list[tuple[str, float]]:
-    return [(gas, share * fuels._gases()[gas].molar_mass / 1e3 / fuel.molar_mass_si) for gas, share in fuel.composition]
+    return [
+        (gas, share * fuels._gases()[gas].molar_mass / 1e3 / fuel.molar_mass_si)
+        for gas, share in fuel.composition
+    ]
 
 
 def liquid_density_si(fuel: Fuel, temperature: Any) -> Any:
@@ -127,7 +133,9 @@ def saturation_temperature_si(fuel: Fuel, pressure: Any) -> Any:
     return ((low + high) / 2)[()]
 
 
-def vaporisation_capacity_si(fuel: Fuel, ambient: Any, wetted_area: Any, lowest_pressure: Any, wall: Any = WALL) -> Any:
+def vaporisation_capacity_si(
+    fuel: Fuel, ambient: Any, wetted_area: Any, lowest_pressure: Any, wall: Any = WALL
+) -> Any:
     """kg/s that boil for ever while the vapour stays above ``lowest_pressure`` (Pa absolute); 0 when it can't."""
     coldest = saturation_temperature_si(fuel, lowest_pressure)
     heat = wall * wetted_area * np.maximum(np.asarray(ambient) - coldest, 0.0)
@@ -196,7 +204,9 @@ def vapour_composition(fuel: Fuel, temperature: Quantity) -> Fuel:
     """
     parts = {gas: float(p) for gas, p in partial_pressures_si(fuel, _temperature(fuel, temperature)).items()}
     total = sum(parts.values())
-    return mixture(f"vapour of {fuel.name}", {gas: p / total for gas, p in parts.items()}, f"vapour of {fuel.label}")
+    return mixture(
+        f"vapour of {fuel.name}", {gas: p / total for gas, p in parts.items()}, f"vapour of {fuel.label}"
+    )
 
 
 def boiling_point(fuel: Fuel, pressure: Quantity | None = None) -> Quantity:

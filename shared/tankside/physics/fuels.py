@@ -68,7 +68,9 @@ class Fuel:
     @cached_property
     def atoms(self) -> tuple[float, float, float, float]:
         """Atoms of C, H, O, N in a mean molecule."""
-        c, h, o, n = (sum(share * _gases()[gas].atoms[i] for gas, share in self.composition) for i in range(4))
+        c, h, o, n = (
+            sum(share * _gases()[gas].atoms[i] for gas, share in self.composition) for i in range(4)
+        )
         return c, h, o, n
 
     @cached_property
@@ -113,7 +115,9 @@ def _named() -> dict[str, Fuel]:
     from tankside.physics._fuel_files import read_fuels
 
     file = DATA / "fuels.toml"
-    return {row.name: mixture(row.name, row.composition, row.label) for row in read_fuels(file, set(_gases()))}
+    return {
+        row.name: mixture(row.name, row.composition, row.label) for row in read_fuels(file, set(_gases()))
+    }
 
 
 def fuel_names() -> list[str]:
@@ -173,7 +177,9 @@ def mixture(name: str, composition: Mapping[str, float], label: str = "") -> Fue
     if not abs(total - 1) <= 1e-6:
         raise ValueError(f"composition of {name!r} = {total:.6g} in all is out of range; expected 1: the shares are "
                          f"all there is")  # fmt: skip
-    made = Fuel(name, label or name, tuple((gas, share / total) for gas, share in composition.items() if share > 0))
+    made = Fuel(
+        name, label or name, tuple((gas, share / total) for gas, share in composition.items() if share > 0)
+    )
     if not made.burnable:
         raise ValueError(f"composition of {name!r} burns 0 of 1; expected at least one gas that burns")
     return made
@@ -282,7 +288,9 @@ def wobbe_index(fuel: Fuel, basis: Basis = "higher") -> Quantity:
     return heating_value(fuel, "volume", basis) / math.sqrt(fuel.specific_gravity_si)
 
 
-def flammable_range(fuel: Fuel, source: Literal["IEC 60079-20-1", "NFPA 497"] = "IEC 60079-20-1") -> tuple[float, float]:
+def flammable_range(
+    fuel: Fuel, source: Literal["IEC 60079-20-1", "NFPA 497"] = "IEC 60079-20-1"
+) -> tuple[float, float]:
     """Lower and upper limit of flammability in air, as volume fractions [1], mixtures by Le Chatelier's rule [2].
 
     The two published tables differ; name the one you use. Inert gas only dilutes here.
@@ -299,5 +307,7 @@ def flammable_range(fuel: Fuel, source: Literal["IEC 60079-20-1", "NFPA 497"] = 
     field = "flammable_iec" if source == "IEC 60079-20-1" else "flammable_nfpa"
     ends = []
     for end in (0, 1):
-        ends.append(1 / sum(share / getattr(_gases()[gas], field)[end] for gas, share in fuel.burnable.items()))
+        ends.append(
+            1 / sum(share / getattr(_gases()[gas], field)[end] for gas, share in fuel.burnable.items())
+        )
     return round(ends[0], 6), round(ends[1], 6)
