@@ -63,7 +63,7 @@ class RunError(Exception):
         self.code = code
 
 
-# --- what the user sees -------------------------------------------------------------------------------------------
+# --- what the user sees -------------------------------------------------------------------------------------
 
 
 def say(text):
@@ -98,7 +98,7 @@ class Progress:
             self.stream.flush()
 
 
-# --- the environment ----------------------------------------------------------------------------------------------
+# --- the environment ----------------------------------------------------------------------------------------
 
 
 class Environment:
@@ -378,7 +378,7 @@ def try_lock(file):
     return True
 
 
-# --- other programs -----------------------------------------------------------------------------------------------
+# --- other programs -----------------------------------------------------------------------------------------
 
 
 def find_browser(environ=os.environ):
@@ -413,7 +413,10 @@ def _browser_places(environ):
 
 def call(command, cwd=None, extra=None):
     """Run a program to its end in the foreground and return its exit code."""
-    child = subprocess.Popen(command, cwd=cwd, env={**os.environ, "PYTHONUTF8": "1", **(extra or {})})
+    # The commands of the libraries (nbgrader calls one of them by name) stand beside the environment's Python.
+    path = os.pathsep.join([str(Path(command[0]).parent), os.environ.get("PATH", os.defpath)])
+    environment = {**os.environ, "PATH": path, "PYTHONUTF8": "1", **(extra or {})}
+    child = subprocess.Popen(command, cwd=cwd, env=environment)
     while True:
         try:
             code = child.wait()
@@ -424,7 +427,7 @@ def call(command, cwd=None, extra=None):
     return code if code >= 0 else 128 - code
 
 
-# --- the verbs ----------------------------------------------------------------------------------------------------
+# --- the verbs ----------------------------------------------------------------------------------------------
 
 
 def module(name, *before, lock="course", cwd=None):
