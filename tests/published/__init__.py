@@ -14,6 +14,7 @@ from typing import Any, Literal
 from pydantic import Field, model_validator
 
 from tankside.datafiles import Record, load
+from tankside.units import quantity
 
 FOLDER = Path(__file__).parent
 FROM_MEMORY = "from memory"
@@ -73,6 +74,11 @@ class Row(Record):
         """May a test fail because of this row? Not for what was only recalled or is only said."""
         return self.status in ("V1", "V2", "C")
 
+    def condition(self, name: str) -> Any:
+        """The condition ``name`` ("10 gallon") as a quantity."""
+        number, unit = str(self.given[name]).split(" ", 1)
+        return quantity(float(number), unit)
+
     def pairs(self) -> list[tuple[Any, Any]]:
         """(at, value) for a table."""
         if self.at is None:
@@ -126,9 +132,9 @@ def rows(subject: str) -> tuple[Row, ...]:
     return tuple(load(FOLDER / f"{subject}.toml", Subject).row)
 
 
-def row(subject: str, id: str) -> Row:
+def row(subject: str, name: str) -> Row:
     """One row of a subject; a ``KeyError`` names the rows that there are."""
     for candidate in rows(subject):
-        if candidate.id == id:
+        if candidate.id == name:
             return candidate
-    raise KeyError(f"no row {id!r} in {subject}; there are {[r.id for r in rows(subject)]}")
+    raise KeyError(f"no row {name!r} in {subject}; there are {[r.id for r in rows(subject)]}")

@@ -71,7 +71,14 @@ def test_disagreement_is_told_on_both_sides() -> None:
 
 def test_loader_names_what_is_wrong() -> None:
     """Do a bad row and a wrong id get one clear error?"""
-    good = {"id": "x", "quantity": "a thing", "value": 1.0, "source": "a book", "status": "V1", "tolerance": "exact"}
+    good = {
+        "id": "x",
+        "quantity": "a thing",
+        "value": 1.0,
+        "source": "a book",
+        "status": "V1",
+        "tolerance": "exact",
+    }
     validate(good, Row, "file")
     for key, bad in [
         ("status", "V3"),
@@ -94,7 +101,9 @@ def test_agrees() -> None:
     """Does a row's tolerance let near values through and stop the others?"""
     table = row("gas", "hhv-mass")
     assert table.agrees(50.4, 1) and not table.agrees(50.6, 1) and not table.agrees(math.nan, 1)
-    assert row("corrosion", "bare-steel-hot").agrees(5) and not row("corrosion", "bare-steel-hot").agrees(15.1)
+    assert row("corrosion", "bare-steel-hot").agrees(5) and not row("corrosion", "bare-steel-hot").agrees(
+        15.1
+    )
     assert row("combustion", "co-air-free").agrees(115) and not row("combustion", "co-air-free").agrees(115.1)
     with pytest.raises(ValueError, match="nothing to compare"):
         row("practice", "anode-looks").agrees(2)

@@ -62,7 +62,9 @@ def si(name: str, value: Quantity, unit: str, low: float, high: float, reason: s
         raise ValueError(f"{name} = {value} is no quantity in {unit}; expected one: {reason}")
     ends = sorted(_in_units_of(value, end, unit) for end in (low, high))
     magnitude = np.asarray(value.magnitude, dtype=float)
-    for end in ends:  # a value at the very end of its range must not fall out of it by a conversion's rounding
+    for (
+        end
+    ) in ends:  # a value at the very end of its range must not fall out of it by a conversion's rounding
         near = np.isfinite(end) and np.abs(magnitude - end) <= 1e-11 * max(abs(end), 1.0)
         magnitude = np.where(near, end, magnitude)
     in_range(name, magnitude, ends[0], ends[1], f"{value.units:~P}", reason)

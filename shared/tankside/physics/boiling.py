@@ -105,7 +105,9 @@ def saturation_pressure(temperature: Quantity) -> Quantity:
     ----------
     .. [1] IAPWS R7-97 (2012), equation 30.
     """
-    return quantity(saturation_pressure_si(si("temperature", temperature, "kelvin", T0, CRITICAL, _CURVE)) / 1e3, "kPa")
+    return quantity(
+        saturation_pressure_si(si("temperature", temperature, "kelvin", T0, CRITICAL, _CURVE)) / 1e3, "kPa"
+    )
 
 
 def saturation_temperature(pressure: Quantity) -> Quantity:
@@ -134,7 +136,9 @@ def saturation_temperature(pressure: Quantity) -> Quantity:
     ----------
     .. [1] IAPWS R7-97 (2012), equation 31.
     """
-    return quantity(saturation_temperature_si(si("pressure", pressure, "Pa", 611.213, 22.064e6, _CURVE)) - T0, "degC")
+    return quantity(
+        saturation_temperature_si(si("pressure", pressure, "Pa", 611.213, 22.064e6, _CURVE)) - T0, "degC"
+    )
 
 
 def atmospheric_pressure(altitude: Quantity) -> Quantity:

@@ -93,7 +93,7 @@ def wire_resistance_si(area: Any, length: Any, temperature: Any = T20, lay: Any 
     return copper_resistivity_si(temperature) * lay * length / area
 
 
-def _gauge(gauge: int | str) -> int:
+def _gauge(gauge: float | str) -> int:
     """The gauge as a whole number; "2/0" and "00" are both -1."""
     text = str(gauge).strip().upper().removesuffix("AWG").strip().removeprefix("#")
     if isinstance(gauge, str) and text in ("00", "000", "0000"):
@@ -178,7 +178,7 @@ def conductor_area(size: int | str | Quantity) -> Quantity:
 
     Parameters
     ----------
-    size : int, str or Quantity [AWG 4/0 to 40, or mm², 0.05 to 300]
+    size : int, str or Quantity [AWG 4/0 to 40, or mm², 0.005 to 300]
         14, "14 AWG", "2.5 mm2", or an area.
 
     Returns
@@ -209,9 +209,9 @@ def conductor_area(size: int | str | Quantity) -> Quantity:
             size = quantity(float(text.removesuffix("mm2")), "mm**2")
         except ValueError:
             raise ValueError(f"size = {size!r} is no size; expected one like '14 AWG' or '2.5 mm2'") from None
-    if not isinstance(size, int):
-        return quantity(si("size", size, "mm**2", 0.05, 300.0, _AREA), "mm**2")
-    return awg_area(size)
+    if not isinstance(size, int | float):
+        return quantity(si("size", size, "mm**2", 0.005, 300.0, _AREA), "mm**2")
+    return quantity(awg_area_si(_gauge(size)) * 1e6, "mm**2")
 
 
 def copper_resistivity(temperature: Quantity) -> Quantity:
@@ -251,7 +251,7 @@ def wire_resistance(
 
     Parameters
     ----------
-    size : int, str or Quantity [AWG 4/0 to 40, or mm², 0.05 to 300]
+    size : int, str or Quantity [AWG 4/0 to 40, or mm², 0.005 to 300]
         14, "14 AWG", "2.5 mm2", or an area.
     length : Quantity [m, 0 to 10 000]
         Of this one conductor.
@@ -299,7 +299,7 @@ def voltage_drop(
 
     Parameters
     ----------
-    size : int, str or Quantity [AWG 4/0 to 40, or mm², 0.05 to 300]
+    size : int, str or Quantity [AWG 4/0 to 40, or mm², 0.005 to 300]
         14, "14 AWG", "2.5 mm2", or an area.
     length : Quantity [m, 0 to 10 000]
         One way, from the panel to the load.

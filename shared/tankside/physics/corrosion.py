@@ -171,8 +171,12 @@ def mass_loss(metal: str, current: Quantity, time: Quantity, efficiency: float =
     .. [1] Faraday's law.
     """
     one_of("metal", metal, tuple(METALS))
-    charge = si("current", current, "A", 0.0, 100.0, _CURRENT) * si("time", time, "s", 0.0, _INF, "time runs forward")
-    return quantity(mass_loss_si(charge, metal, number("efficiency", efficiency, 1e-3, 1.0, _EFFICIENCY)), "kg")
+    charge = si("current", current, "A", 0.0, 100.0, _CURRENT) * si(
+        "time", time, "s", 0.0, _INF, "time runs forward"
+    )
+    return quantity(
+        mass_loss_si(charge, metal, number("efficiency", efficiency, 1e-3, 1.0, _EFFICIENCY)), "kg"
+    )
 
 
 def anode_weight(
@@ -218,7 +222,11 @@ def anode_weight(
 
 
 def anode_life(
-    mass: Quantity, current: Quantity, metal: str = "magnesium", efficiency: float = 0.50, utilisation: float = 0.85
+    mass: Quantity,
+    current: Quantity,
+    metal: str = "magnesium",
+    efficiency: float = 0.50,
+    utilisation: float = 0.85,
 ) -> Quantity:
     """Life of an anode: m u ε / I, with its practical capacity ε = η z F / M. [1]_
 
@@ -313,7 +321,9 @@ def rod_radius_after(
     """
     one_of("metal", metal, tuple(METALS))
     metres = si("radius", radius, "m", 1e-5, 0.5, "an anode rod")
-    inner = 0.0 if core is None else si("core", core, "m", 0.0, float(np.min(metres)), "a wire inside the rod")
+    inner = (
+        0.0 if core is None else si("core", core, "m", 0.0, float(np.min(metres)), "a wire inside the rod")
+    )
     seconds = si("time", time, "s", 0.0, _INF, "time runs forward")
     charge = si("current", current, "A", 0.0, 100.0, _CURRENT) * seconds
     rod = si("length", length, "m", 1e-3, 10.0, "an anode rod")
@@ -352,6 +362,8 @@ def perforation_time(wall: Quantity, current_density: Quantity, pitting: float =
     .. [1] Faraday's law; density of iron 7870 kg/m³ (from memory).
     """
     metres = si("wall", wall, "m", 0.0, 0.05, "a tank's wall")
-    density = si("current_density", current_density, "A/m**2", 1e-9, 1000.0, "steel that corrodes freely in water")
+    density = si(
+        "current_density", current_density, "A/m**2", 1e-9, 1000.0, "steel that corrodes freely in water"
+    )
     factor = number("pitting", pitting, 1.0, 50.0, "the deepest pit is at least the mean loss")
     return quantity(metres / (penetration_rate_si(density) * factor) / YEAR, "year")

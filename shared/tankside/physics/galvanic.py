@@ -173,7 +173,9 @@ def galvanic_cell_si(
     GalvanicCell
         A, V CSE, V CSE, A/m², bool
     """
-    area, resistance, anode, slope = (np.asarray(v, dtype=float) for v in (area, resistance, anode, anode_slope))
+    area, resistance, anode, slope = (
+        np.asarray(v, dtype=float) for v in (area, resistance, anode, anode_slope)
+    )
     free = np.asarray(steel.free, dtype=float)
     shape = np.broadcast_shapes(area.shape, resistance.shape, anode.shape, slope.shape, free.shape)
     path = resistance + slope
@@ -310,7 +312,9 @@ def rod_resistance(resistivity: Quantity, length: Quantity, diameter: Quantity) 
     .. [1] H. B. Dwight's formula for a rod, as used in TM 5-811-7. A tank's wall close by makes R smaller.
     """
     across = si("diameter", diameter, "m", 1e-5, 1.0, "a rod")
-    rod = si("length", length, "m", float(np.max(across)), 100.0, "Dwight's formula is for a rod, longer than wide")
+    rod = si(
+        "length", length, "m", float(np.max(across)), 100.0, "Dwight's formula is for a rod, longer than wide"
+    )
     ohms = rod_resistance_si(si("resistivity", resistivity, "ohm*m", 0.1, 1e4, _RESISTIVITY), rod, across)
     return quantity(ohms, "ohm")
 
@@ -380,11 +384,16 @@ def potential_factor(potential: Quantity) -> Any:
     .. [1] TM 5-811-7, standard magnesium alloy.
     """
     volts, factor = POTENTIAL_FACTOR
-    return np.interp(si("potential", potential, "V", volts[0], volts[-1], "the table's ends"), volts, factor)[()]
+    return np.interp(si("potential", potential, "V", volts[0], volts[-1], "the table's ends"), volts, factor)[
+        ()
+    ]
 
 
 def design_current(
-    resistivity: Quantity, potential: Quantity | None = None, size_factor: float = 1.0, constant: float = 120_000.0
+    resistivity: Quantity,
+    potential: Quantity | None = None,
+    size_factor: float = 1.0,
+    constant: float = 120_000.0,
 ) -> Quantity:
     """Current of one magnesium anode in soil or water by the design formula: i = C f y / ρ. [1]_
 
@@ -419,7 +428,9 @@ def design_current(
     ----------
     .. [1] TM 5-811-7.
     """
-    rho = si("resistivity", resistivity, "ohm*cm", 500.0, 1e5, "soils and fresh waters where magnesium is used")
+    rho = si(
+        "resistivity", resistivity, "ohm*cm", 500.0, 1e5, "soils and fresh waters where magnesium is used"
+    )
     y = potential_factor(quantity(PROTECTED, "V") if potential is None else potential)
     f = number("size_factor", size_factor, 0.5, 4.0, "factors of the manual's table")
     c = number("constant", constant, 1e4, 1e6, "constants of the manual")

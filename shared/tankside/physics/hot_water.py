@@ -203,7 +203,9 @@ def hot_fraction(hot: Quantity, cold: Quantity, mixed: Quantity) -> Any:
     .. [1] Heat balance.
     """
     low = si("cold", cold, "kelvin", FREEZING, BOILING, _LIQUID)
-    high = si("hot", hot, "kelvin", float(np.max(low)) + 1e-6, BOILING, "the hot stream is above the cold one")
+    high = si(
+        "hot", hot, "kelvin", float(np.max(low)) + 1e-6, BOILING, "the hot stream is above the cold one"
+    )
     reason = "a mixture lies between its streams"
     between = si("mixed", mixed, "kelvin", float(np.max(low)), float(np.min(high)), reason)
     return (between - low) / (high - low)
@@ -242,7 +244,9 @@ def scald_time(temperature: Quantity, table: str = "cpsc") -> Quantity:
     """
     kelvin = SCALD[one_of("table", table, tuple(SCALD))][0]
     reason = f"the ends of the table {table!r}; hotter water burns faster still"
-    return quantity(scald_time_si(si("temperature", temperature, "kelvin", kelvin[0], kelvin[-1], reason), table), "s")
+    return quantity(
+        scald_time_si(si("temperature", temperature, "kelvin", kelvin[0], kelvin[-1], reason), table), "s"
+    )
 
 
 def legionella_range(temperature: Quantity) -> LegionellaRange:

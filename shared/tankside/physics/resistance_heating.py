@@ -186,7 +186,9 @@ def power_from(
     given = [name for name, value in
              (("voltage", voltage), ("current", current), ("resistance", resistance)) if value is not None]  # fmt: skip
     if len(given) != 2:
-        raise ValueError(f"expected two of voltage, current and resistance, got {' and '.join(given) or 'none'}")
+        raise ValueError(
+            f"expected two of voltage, current and resistance, got {' and '.join(given) or 'none'}"
+        )
     volts = si("voltage", voltage, "V", 0.0, 1000.0, _VOLTAGE) if voltage is not None else None
     amperes = si("current", current, "A", 0.0, 1000.0, _CURRENT) if current is not None else None
     if volts is not None and amperes is not None:

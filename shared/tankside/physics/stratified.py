@@ -225,7 +225,7 @@ def stratified_after(
 
     Examples
     --------
-    >>> from tankside.units import registry
+    >>> from tankside.units import quantity, registry
     >>> layers = stratified_after(quantity(3, "minute"), registry().Quantity([60.0] * 5, "degC"),
     ...     quantity(20, "L"), quantity(0, "W"), quantity(0, "W/delta_degC"), quantity(20, "degC"),
     ...     quantity(4, "L/minute"), quantity(10, "degC"))
@@ -246,7 +246,9 @@ def stratified_after(
     if parts.shape != (n,) or abs(parts.sum() - 1.0) > 1e-9:
         raise ValueError(f"heated = {parts.tolist()} is out of range; expected {n} parts whose sum is 1")
     if flow is not None and inlet is None:
-        raise ValueError("inlet is missing; expected the temperature of the water that replaces what is drawn")
+        raise ValueError(
+            "inlet is missing; expected the temperature of the water that replaces what is drawn"
+        )
     step = stratified_step_si(
         seconds,
         kelvin,
@@ -255,9 +257,13 @@ def stratified_after(
         parts,
         si("loss", loss, "W/delta_degC", 0.0, math.inf, "heat goes from warm to cold"),
         si("ambient", ambient, "kelvin", 223.15, 333.15, "a place where a heater stands"),
-        0.0 if flow is None else heat_capacity_si(si("flow", flow, "m**3/s", 0.0, math.inf, "water is drawn")),
+        0.0
+        if flow is None
+        else heat_capacity_si(si("flow", flow, "m**3/s", 0.0, math.inf, "water is drawn")),
         288.15 if inlet is None else si("inlet", inlet, "kelvin", FREEZING, BOILING, liquid),
-        0.0 if mixing is None else si("mixing", mixing, "W/delta_degC", 0.0, math.inf, "layers exchange heat"),
+        0.0
+        if mixing is None
+        else si("mixing", mixing, "W/delta_degC", 0.0, math.inf, "layers exchange heat"),
     )
     result: Quantity = registry().Quantity(step.temperature - T0, "degC")
     return result

@@ -61,7 +61,14 @@ def heat_capacity_si(volume: Any, temperature: Any = _REFERENCE) -> Any:
 
 
 def temperature_after_si(
-    time: Any, start: Any, capacity: Any, power: Any, loss: Any, ambient: Any, draw: Any = 0.0, inlet: Any = 0.0
+    time: Any,
+    start: Any,
+    capacity: Any,
+    power: Any,
+    loss: Any,
+    ambient: Any,
+    draw: Any = 0.0,
+    inlet: Any = 0.0,
 ) -> Any:
     """Temperature of a well-mixed tank after a time. Arguments broadcast.
 
@@ -92,7 +99,14 @@ def temperature_after_si(
 
 
 def mean_temperature_si(
-    time: Any, start: Any, capacity: Any, power: Any, loss: Any, ambient: Any, draw: Any = 0.0, inlet: Any = 0.0
+    time: Any,
+    start: Any,
+    capacity: Any,
+    power: Any,
+    loss: Any,
+    ambient: Any,
+    draw: Any = 0.0,
+    inlet: Any = 0.0,
 ) -> Any:
     """Mean over the time of a well-mixed tank's temperature: gives heat lost and drawn. Arguments broadcast.
 
@@ -123,7 +137,14 @@ def mean_temperature_si(
 
 
 def time_to_temperature_si(
-    target: Any, start: Any, capacity: Any, power: Any, loss: Any, ambient: Any, draw: Any = 0.0, inlet: Any = 0.0
+    target: Any,
+    start: Any,
+    capacity: Any,
+    power: Any,
+    loss: Any,
+    ambient: Any,
+    draw: Any = 0.0,
+    inlet: Any = 0.0,
 ) -> Any:
     """Time until a well-mixed tank reaches a temperature; infinite if it never does. Arguments broadcast.
 
@@ -200,7 +221,9 @@ def _tank(
     if flow is None:
         return kelvin, capacity, watts, coefficient, outside, 0.0, kelvin
     if inlet is None:
-        raise ValueError("inlet is missing; expected the temperature of the water that replaces what is drawn")
+        raise ValueError(
+            "inlet is missing; expected the temperature of the water that replaces what is drawn"
+        )
     draw = heat_capacity_si(si("flow", flow, "m**3/s", 0.0, _INF, "water is drawn, not pushed back"))
     cold = si("inlet", inlet, "kelvin", FREEZING, BOILING, _LIQUID)
     return kelvin, capacity, watts, coefficient, outside, draw, cold

@@ -63,7 +63,9 @@ def hardness(amount: float, unit: str) -> Quantity:
     .. [1] Definitions of the units (from memory).
     """
     factor = HARDNESS_UNITS[one_of("unit", unit, tuple(HARDNESS_UNITS))]
-    return quantity(number("amount", amount, 0.0, 1e4 / factor, f"hardness of water in {unit}") * factor, "mg/L")
+    return quantity(
+        number("amount", amount, 0.0, 1e4 / factor, f"hardness of water in {unit}") * factor, "mg/L"
+    )
 
 
 def hardness_in(hardness: Quantity, unit: str) -> Any:
@@ -98,7 +100,9 @@ def hardness_in(hardness: Quantity, unit: str) -> Any:
     return si("hardness", hardness, "mg/L", 0.0, 1e4, "hardness of water") / factor
 
 
-def resistivity_from_solids(solids: Quantity, temperature: Quantity | None = None, factor: float = 0.65) -> Quantity:
+def resistivity_from_solids(
+    solids: Quantity, temperature: Quantity | None = None, factor: float = 0.65
+) -> Quantity:
     """Resistivity of water from its dissolved solids.
 
     Conductivity at 25 °C in µS/cm = solids in mg/L / factor; it rises by 2 % of that for each °C. [1]_
@@ -133,7 +137,11 @@ def resistivity_from_solids(solids: Quantity, temperature: Quantity | None = Non
     """
     milligrams = si("solids", solids, "mg/L", 1.0, 1e4, "fresh and brackish water")
     number("factor", factor, 0.5, 0.9, "solids over conductivity of natural waters")
-    kelvin = 298.15 if temperature is None else si("temperature", temperature, "kelvin", 273.15, 373.15, "liquid water")
+    kelvin = (
+        298.15
+        if temperature is None
+        else si("temperature", temperature, "kelvin", 273.15, 373.15, "liquid water")
+    )
     return quantity(resistivity_si(milligrams / factor, kelvin), "ohm*m")
 
 
