@@ -82,13 +82,13 @@ class LabDesk:
 
     def bench(self) -> Any:
         """The bench on the screen."""
-        from tankside.widgets import show_bench
+        from tankside.widgets.bench_widget import show_bench
 
         return show_bench(self.the_bench())
 
     def text_bench(self) -> Any:
         """The bench in words, for who would rather type."""
-        from tankside.widgets import TextBench
+        from tankside.widgets.text_bench import TextBench
 
         return TextBench(self.the_bench())
 
@@ -220,7 +220,7 @@ def _start_practice(place: Path, own: Path, order: WorkOrder) -> None:
 
 def lesson_bench(fault: str = "no-fault", model: str = "heron_6", number: int = 1) -> Any:
     """A bench for a lesson, on the screen; nothing is kept."""
-    from tankside.widgets import show_bench
+    from tankside.widgets.bench_widget import show_bench
 
     return show_bench(plain_bench(fault, model, number))
 
@@ -241,9 +241,9 @@ def mark_part(part_id: str) -> float:
 
 
 def _register_answers() -> None:
-    from IPython import get_ipython  # type: ignore[attr-defined]
+    from IPython import get_ipython
 
-    shell = get_ipython()  # type: ignore[no-untyped-call]
+    shell = get_ipython()
     if shell is not None:
         shell.register_magic_function(_answers, "cell", "answers")
 

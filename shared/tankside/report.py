@@ -35,7 +35,7 @@ class Measure(Record):
 class ServiceReport(Record):
     """The learner's answers. ``figures`` maps a figure's id to the text that was written."""
 
-    figures: dict[str, str] = {}
+    figures: dict[str, str] = Field(default_factory=dict)
     diagnosis: str | None = None
     evidence: tuple[int, ...] = ()
     remedy: str | None = None
@@ -64,7 +64,7 @@ def build_report(lab: Lab, answers: dict[str, str]) -> tuple[ServiceReport, list
     """The report that the answers make, and one sentence for each answer that can't be used."""
     answers = {_plain(label): value for label, value in answers.items()}
     problems: list[str] = []
-    figures: dict[str, str] = {}
+    figures: dict[str, str] = Field(default_factory=dict)
     for figure in lab.figure:
         text = answers.pop(_plain(figure.label), None)
         if text is None:
@@ -138,13 +138,14 @@ def _numbers(text: str) -> tuple[int, ...]:
 _NUMBER = re.compile(
     r"^([-+]?)(\d{1,3}(?:,\d{3})+(?:\.\d+)?|\d+(?:\.\d*)?|\.\d+)(?:e([-+]?\d{1,2}))?\s*(.*)$", re.IGNORECASE
 )
-_UNITS = {
+_UNITS: dict[str, dict[str, float]] = {
     "V": {"v": 1.0, "volt": 1.0, "volts": 1.0, "vac": 1.0, "v~": 1.0, "v ac": 1.0, "mv": 1e-3, "kv": 1e3},
     "A": {"a": 1.0, "amp": 1.0, "amps": 1.0, "ampere": 1.0, "amperes": 1.0, "ma": 1e-3, "milliamps": 1e-3},
     "W": {"w": 1.0, "watt": 1.0, "watts": 1.0, "kw": 1e3, "kilowatt": 1e3, "kilowatts": 1e3},
     "ohm": {
-        **{"ohm": 1.0, "ohms": 1.0, "ω": 1.0, "kohm": 1e3, "kohms": 1e3, "kω": 1e3, "k": 1e3, "kilohm": 1e3},
-        **{"kilohms": 1e3, "megohm": 1e6, "megohms": 1e6, "mohm": None, "megω": 1e6, "mω": None},
+        **dict.fromkeys(("ohm", "ohms", "ω"), 1.0),
+        **dict.fromkeys(("kohm", "kohms", "kω", "k", "kilohm", "kilohms"), 1e3),
+        **dict.fromkeys(("megohm", "megohms", "megω"), 1e6),
     },
 }
 

@@ -35,8 +35,8 @@ class WorkOrder(Record):
     expires: date | None = None
     symptom: str
     complaint: str
-    site: dict[str, str] = {}
-    proof: dict[str, Any] = {}
+    site: dict[str, str] = Field(default_factory=dict)
+    proof: dict[str, Any] = Field(default_factory=dict)
 
     def case(self) -> Case:
         """The case that this order hides."""
@@ -53,7 +53,7 @@ def open_sealed(token: str, key: str | None) -> WorkOrder:
     serializer = URLSafeSerializer(key or "unread", salt=_SALT)
     try:
         if key is None:
-            genuine, data = serializer.loads_unsafe(token)
+            _genuine, data = serializer.loads_unsafe(token)
             if data is None:
                 raise WorkOrderError(
                     "This work order can't be read: it was cut short or changed. Ask for it again."

@@ -11,8 +11,6 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Any
 
-import numpy as np
-
 from tankside.bench.rules import SCALDS_ABOVE
 from tankside.bench.state import BenchState
 from tankside.bench.terminals import Terminals

@@ -15,7 +15,6 @@ from tankside.heater.unit import Unit
 from tankside.heater.wiring import loose_end
 from tankside.instruments.multimeter import Multimeter, Reading
 
-
 Array = NDArray[np.float64]
 
 

@@ -59,7 +59,7 @@ class PartRecord(Record):
     type: str
     name: str
     place: str
-    set: dict[str, str | float] = {}
+    set: dict[str, str | float] = Field(default_factory=dict)
 
 
 class Wire(Record):
@@ -99,7 +99,7 @@ class ModelFile(Record):
     part: tuple[PartRecord, ...]
     wire: tuple[Wire, ...]
     cable: tuple[Cable, ...] = ()
-    spread: dict[str, float] = {}
+    spread: dict[str, float] = Field(default_factory=dict)
 
 
 class HeaterModel:

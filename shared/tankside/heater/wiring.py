@@ -50,8 +50,8 @@ class Wiring:
         capacitances = []
         farads = []
         for i, cable in enumerate(model.data.cable):
-            a, b = (model.wires[wire] for wire in cable.wires)
-            capacitances.append(Capacitance(f"cable {a.id}-{b.id}", a.to, b.to))
+            one, two = (model.wires[wire] for wire in cable.wires)
+            capacitances.append(Capacitance(f"cable {one.id}-{two.id}", one.to, two.to))
             length = model.number(f"cable[{i}].length", cable.length, "m")
             farads.append(length * model.number(f"cable[{i}].capacitance", cable.capacitance, "F/m"))
         self._farads = np.array([farads])

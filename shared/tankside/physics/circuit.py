@@ -18,13 +18,13 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal
+from typing import Any, Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
-Phasors = NDArray[np.complex128] | Array
+Phasors = NDArray[np.complexfloating[Any, Any]] | Array
 Drive = Literal["alternating", "direct"]
 
 FLOOR = 1e-12
@@ -98,9 +98,8 @@ class Circuit:
             tuple(sources),
         )
         self.reference = reference
-        names = dict.fromkeys(
-            node for branch in (*conductances, *capacitances, *sources) for node in (branch.a, branch.b)
-        )
+        branches: list[Conductance | Capacitance | Source] = [*conductances, *capacitances, *sources]
+        names = dict.fromkeys(node for branch in branches for node in (branch.a, branch.b))
         if reference not in names:
             raise ValueError(f"no branch reaches the reference node {reference!r}")
         del names[reference]
@@ -109,7 +108,7 @@ class Circuit:
         self._g_stamp, self._g_at = self._stamp([(c.a, c.b) for c in conductances])
         self._c_stamp, self._c_at = self._stamp([(c.a, c.b) for c in capacitances])
 
-    def _stamp(self, pairs: list[tuple[str, str]]) -> tuple[Array, tuple[NDArray[np.intp], NDArray[np.intp]]]:
+    def _stamp(self, pairs: list[tuple[str, str]]) -> tuple[Array, tuple[NDArray[np.intp], ...]]:
         """How branch values enter the nodal matrix: (branches, entries touched), and where those entries are."""
         n = len(self.nodes)
         out = np.zeros((len(pairs), n, n))

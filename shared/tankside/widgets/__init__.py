@@ -1,0 +1,24 @@
+"""What a notebook shows: the bench, its text twin, calculators and self-check questions.
+
+Names are loaded when they are first touched, so that the text bench works without the widget library.
+"""
+
+from importlib import import_module
+
+_PUBLIC = {
+    "BenchWidget": "tankside.widgets.bench_widget",
+    "show_bench": "tankside.widgets.bench_widget",
+    "TextBench": "tankside.widgets.text_bench",
+    "OhmWattCalculator": "tankside.widgets.calculators",
+    "ohm_watt_calculator": "tankside.widgets.calculators",
+    "SelfCheck": "tankside.widgets.self_check",
+    "self_check": "tankside.widgets.self_check",
+}
+
+__all__ = sorted(_PUBLIC)
+
+
+def __getattr__(name: str) -> object:
+    if name in _PUBLIC:
+        return getattr(import_module(_PUBLIC[name]), name)
+    raise AttributeError(f"tankside.widgets has no public name {name!r}")
