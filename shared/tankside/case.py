@@ -21,9 +21,9 @@ from tankside.streams import Stream
 
 RUN_BEFORE = 180.0
 """min the owner let the heater run before calling."""
-LEVELS = 10
-"""Severities at which each fault is tried when asking what else it could be: nine evenly spread, and the case's own,
-so that the fault that is really there is always among the rungs and can't be ruled out by what happens between two."""
+LEVELS = 9
+"""Severities, evenly spread, at which each fault is tried when asking what else it could be. The case's own severity
+is tried as well, so that the fault that is really there can't be ruled out by what happens between two rungs."""
 
 
 @dataclass(frozen=True)
@@ -103,7 +103,7 @@ HEALTHY = -2
 
 @dataclass(frozen=True)
 class Variants:
-    """One batch: row 0 is the true unit, then every fault in scope at ``LEVELS`` severities, last the healthy one.
+    """One batch: row 0 is the true unit, then every fault in scope at rising severities, last the healthy one.
 
     ``fault_of`` (B,) indexes ``names``; row 0 has -1, the healthy row has ``HEALTHY``.
     """
@@ -116,11 +116,13 @@ class Variants:
 def variants(case: Case, scope: Sequence[str]) -> Variants:
     """The same heater at the same site with each fault in scope instead, as found."""
     found = [f for f in (fault_named(name) for name in scope) if f.applies_to(case.model)]
-    levels = np.sort(np.append(np.linspace(0.0, 1.0, LEVELS - 1), case.severity))
-    fault_of = np.concatenate([[-1], np.repeat(np.arange(len(found)), LEVELS), [HEALTHY]])
+    ladder = np.sort(np.append(np.linspace(0.0, 1.0, LEVELS), case.severity))
+    rungs = [ladder if fault.graded else ladder[:1] for fault in found]
+    sizes = [len(rung) for rung in rungs]
+    fault_of = np.concatenate([[-1], np.repeat(np.arange(len(found)), sizes), [HEALTHY]])
     unit = make_unit(case.model, case.site, case.own, batch=len(fault_of))
     put_in(unit, case.fault, case.severity, np.array([0]))
     for k, fault in enumerate(found):
-        put_in(unit, fault, levels, np.flatnonzero(fault_of == k))
+        put_in(unit, fault, rungs[k], np.flatnonzero(fault_of == k))
     _run_by_owner(unit)
     return Variants(unit, tuple(f.id for f in found), fault_of)

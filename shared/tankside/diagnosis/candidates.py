@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from tankside.bench.bench import start_state
 from tankside.bench.replay import Replay, replay
-from tankside.case import HEALTHY, LEVELS, Variants, variants
+from tankside.case import HEALTHY, Variants, variants
 from tankside.faults.catalogue import fault_named
 from tankside.instruments.multimeter import DISTURBED, Reading
 from tankside.workorder import WorkOrder
@@ -30,10 +30,11 @@ class Suspects:
 
     def __init__(self, found: Variants) -> None:
         self.names = found.names
-        first = np.flatnonzero(found.fault_of >= 0).reshape(len(found.names), LEVELS)
-        self._lower = first[:, :-1].ravel()
-        self._upper = first[:, 1:].ravel()
-        self._fault = np.repeat(np.arange(len(found.names)), LEVELS - 1)
+        rungs = [np.flatnonzero(found.fault_of == k) for k in range(len(found.names))]
+        # A fault without degrees has one rung, which is its own neighbour.
+        self._lower = np.concatenate([r[:-1] if len(r) > 1 else r for r in rungs])
+        self._upper = np.concatenate([r[1:] if len(r) > 1 else r for r in rungs])
+        self._fault = np.repeat(np.arange(len(rungs)), [max(len(r) - 1, 1) for r in rungs])
         self.alive = np.ones(self._fault.shape, dtype=bool)
         self.healthy_alive = True
         self._healthy = int(np.flatnonzero(found.fault_of == HEALTHY)[0])

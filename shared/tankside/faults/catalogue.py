@@ -49,6 +49,11 @@ class Fault(Record):
     mistaken_for: tuple[str, ...] = ()
     effect: tuple[Effect, ...] = Field(min_length=1)
 
+    @property
+    def graded(self) -> bool:
+        """False if every severity is the same, as with a switch that is off."""
+        return any(effect.low != effect.high for effect in self.effect)
+
     def applies_to(self, model: HeaterModel) -> bool:
         """True if the model has every part that the fault changes."""
         return all(keys_on(model, effect.on) for effect in self.effect)
