@@ -1,0 +1,127 @@
+"""Layered tanks against the one-node closed form, scipy's integrator and isotonic regression."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from hypothesis.extra.numpy import arrays
+from scipy.integrate import solve_ivp
+from scipy.optimize import isotonic_regression
+
+from tankside.physics import tank_heat
+from tankside.physics.stratified import NODES_AT_MOST, stratified_after, stratified_step_si, turn_over_si
+from tankside.units import quantity, registry
+
+KELVIN = st.floats(275, 350)
+TANK = st.fixed_dictionaries(
+    {
+        "capacity": st.floats(2e4, 5e5),
+        "power": st.floats(0, 5000),
+        "loss": st.floats(0, 20),
+        "ambient": st.floats(260, 310),
+        "draw": st.floats(0, 800),
+        "inlet": st.floats(275, 300),
+    }
+)
+
+
+@given(TANK, arrays(float, 4, elements=KELVIN), st.floats(1, 7200))
+def test_one_node_is_the_closed_form(tank: dict[str, float], start: np.ndarray, seconds: float) -> None:
+    """Is a stack of one layer the well-mixed tank, also as a batch of four?"""
+    step = stratified_step_si(seconds, start[:, None], heated=[1.0], **tank)
+    np.testing.assert_allclose(
+        step.temperature[:, 0], tank_heat.temperature_after_si(seconds, start, **tank), rtol=0, atol=1e-8
+    )
+    np.testing.assert_allclose(
+        step.outlet, tank_heat.mean_temperature_si(seconds, start, **tank), rtol=0, atol=1e-8
+    )
+
+
+@given(TANK, arrays(float, st.tuples(st.integers(1, 3), st.integers(1, 8)), elements=KELVIN), st.floats(1, 7200),
+       st.floats(0, 5), st.integers(0, 7))  # fmt: skip
+@settings(max_examples=60)
+def test_energy_balances(
+    tank: dict[str, float], start: np.ndarray, seconds: float, mixing: float, where: int
+) -> None:
+    """Is heat in minus lost minus drawn what is stored, to 1e-9, turning over or not?"""
+    n = start.shape[-1]
+    step = stratified_step_si(seconds, start, heated=np.eye(n)[where % n], mixing=mixing, **tank)
+    stored = tank["capacity"] / n * (step.temperature - start).sum(axis=-1)
+    turned_over = np.abs(step.added) + np.abs(step.lost) + np.abs(step.drawn) + tank["capacity"]
+    assert (np.abs(step.added - step.lost - step.drawn - stored) <= 1e-9 * turned_over).all()
+    assert (np.diff(step.temperature, axis=-1) >= -1e-9).all()
+
+
+def test_against_scipy() -> None:
+    """solve_ivp on six layers that never turn over: are temperatures and energies the same?"""
+    n, c, ua, ta, w, ti, k = 6, 9e4, 3.0, 288.0, 120.0, 284.0, 0.8
+    start = np.array([290.0, 300, 315, 330, 333, 335])
+
+    def balance(_: float, y: np.ndarray) -> np.ndarray:
+        t = y[:n]
+        below = np.concatenate([[ti], t[:-1]])
+        flux = -(ua / n) * (t - ta) + w * (below - t)
+        flux[1:] += k * (t[:-1] - t[1:])
+        flux[:-1] += k * (t[1:] - t[:-1])
+        return np.concatenate([flux / (c / n), [ua / n * (t - ta).sum(), w * (t[-1] - ti)]])
+
+    solved = solve_ivp(balance, (0, 900), [*start, 0, 0], method="DOP853", rtol=1e-11, atol=1e-9).y[:, -1]
+    step = stratified_step_si(900.0, start, c, 0.0, np.eye(n)[0], ua, ta, w, ti, k)
+    np.testing.assert_allclose(step.temperature, solved[:n], rtol=0, atol=1e-6)
+    assert step.lost == pytest.approx(solved[n], rel=1e-8)
+    assert step.drawn == pytest.approx(solved[n + 1], rel=1e-8)
+
+
+@given(arrays(float, st.integers(1, 12), elements=KELVIN))
+def test_turning_over_is_isotonic_regression(start: np.ndarray) -> None:
+    """scipy.optimize.isotonic_regression: is the mixed order the nearest one that rises upwards?"""
+    np.testing.assert_allclose(turn_over_si(start), isotonic_regression(start).x, rtol=1e-12)
+
+
+def test_heat_from_below_mixes_and_heat_on_top_stays() -> None:
+    """Does heating the bottom layer warm the tank evenly, heating the top layer only the top?"""
+    start = np.full(5, 290.0)
+    below = stratified_step_si(1800.0, start, 8e4, 1500.0, np.eye(5)[0], 0.0, 290.0, substep=5.0).temperature
+    above = stratified_step_si(1800.0, start, 8e4, 1500.0, np.eye(5)[4], 0.0, 290.0).temperature
+    assert np.ptp(below) < 0.5
+    assert above[:4] == pytest.approx(start[:4]) and above[4] > 400
+
+
+def test_more_layers_keep_hot_water_longer() -> None:
+    """Drawing half a tank: does the outlet stay hotter the more layers there are, always above the mixed tank?"""
+    outlets = [
+        stratified_step_si(
+            300.0, np.full(n, 333.0), 8e4, 0.0, np.eye(n)[0], 0.0, 290.0, 8e4 / 600, 283.0
+        ).outlet
+        for n in (1, 2, 5, 20)
+    ]
+    assert outlets == sorted(outlets) and outlets[-1] < 333.0
+
+
+def test_public_edge() -> None:
+    """Do quantities in °C give quantities in °C, and is what lies outside refused?"""
+    start, volume, room = (
+        registry().Quantity([20.0, 30.0, 60.0], "degC"),
+        quantity(20, "L"),
+        quantity(20, "degC"),
+    )
+    none, loss = quantity(0, "W"), quantity(1, "W/delta_degC")
+    minute, flow = quantity(1, "minute"), quantity(1, "L/minute")
+    after = stratified_after(minute, start, volume, none, loss, room)
+    assert after.shape == (3,) and 59 < after[2].to("degC").magnitude < 60
+    for call in (
+        lambda: stratified_after(minute, start, volume, none, loss, room, flow),
+        lambda: stratified_after(minute, start, volume, none, loss, room, heated=[0.5, 0.4, 0.0]),
+        lambda: stratified_after(minute, start, volume, none, loss, room, heated=[1.0]),
+        lambda: stratified_after(quantity(-1, "s"), start, volume, none, loss, room),
+        lambda: stratified_after(
+            minute, registry().Quantity([20.0, float("nan")], "degC"), volume, none, loss, room
+        ),
+        lambda: stratified_after(
+            minute, registry().Quantity([20.0] * (NODES_AT_MOST + 1), "degC"), volume, none, loss, room
+        ),
+    ):
+        with pytest.raises(ValueError, match="expected"):
+            call()
