@@ -1,0 +1,93 @@
+"""What switches by itself: thermostats, high limits, breakers, and an element that burns out dry.
+
+Each kind has the same three questions answered: what follows at once from the state
+(``settle``), how long until it acts (``horizon``), and what time does to it (``age``).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tankside.heater.electrics import MAGNETIC, breaker_load, coil_power, trip
+from tankside.heater.unit import Unit
+from tankside.physics.circuit import Solution
+
+Array = NDArray[np.float64]
+Until = Callable[[Array], Array]
+"""(B,) temperature in °C -> (B,) s until the tank reaches it; infinite if it never does."""
+
+_COOLING = 120.0
+"""s, time constant with which a dry element cools."""
+_NEAR = 1e-6
+
+
+def settle(unit: Unit) -> None:
+    """Everything that follows at once from the state."""
+    temperature = unit["tank.temperature"]
+    for element in unit.model.of_type("element"):
+        unit.values[f"{element}.covered"] = (unit["tank.fill"] >= unit[f"{element}.height"]).astype(float)
+        hot = 20.0 + unit[f"{element}.dry_heat"] >= unit[f"{element}.burnout_temperature"] - _NEAR
+        unit.values[f"{element}.burnt"] = np.maximum(unit[f"{element}.burnt"], hot.astype(float))
+    unit.values["tank.covered"] = (unit["tank.fill"] > 0.02).astype(float)
+    for part in unit.model.of_type("thermostat"):
+        closed = unit[f"{part}.closed"]
+        closed = np.where(temperature >= unit[f"{part}.opens_at"] - _NEAR, 0.0, closed)
+        unit.values[f"{part}.closed"] = np.where(
+            temperature <= unit[f"{part}.closes_at"] + _NEAR, 1.0, closed
+        )
+    for part in unit.model.of_type("high limit"):
+        trips = temperature >= unit[f"{part}.opens_at"] - _NEAR
+        unit.values[f"{part}.tripped"] = np.maximum(unit[f"{part}.tripped"], trips.astype(float))
+        unit.values[f"{part}.closed"] = 1.0 - unit[f"{part}.tripped"]
+    for part in unit.model.of_type("breaker"):
+        trip(unit, part, unit[f"{part}.heat"] >= unit[f"{part}.trips_at"] - _NEAR)
+
+
+def horizon(unit: Unit, solution: Solution, until: Until) -> Array:
+    """(B,) s until the next thing switches by itself; infinite if nothing will."""
+    out = np.full(unit.batch, np.inf)
+    for part in unit.model.of_type("thermostat"):
+        closed = unit[f"{part}.closed"] > 0
+        out = np.minimum(out, until(np.where(closed, unit[f"{part}.opens_at"], unit[f"{part}.closes_at"])))
+    for part in unit.model.of_type("high limit"):
+        out = np.minimum(out, np.where(unit[f"{part}.closed"] > 0, until(unit[f"{part}.opens_at"]), np.inf))
+    for part in unit.model.of_type("breaker"):
+        out = np.minimum(out, _time_to_trip(unit, part, breaker_load(unit, part, solution)))
+    for element in unit.model.of_type("element"):
+        power = coil_power(unit, element, solution)
+        rise = unit[f"{element}.burnout_temperature"] - 20.0 - unit[f"{element}.dry_heat"]
+        joules = np.maximum(rise, 0.0) * unit[f"{element}.heat_capacity"]
+        time = np.divide(
+            joules, power, out=np.full(unit.batch, np.inf), where=_runs_dry(unit, element, power)
+        )
+        out = np.minimum(out, time)
+    return np.maximum(out, 0.0)
+
+
+def age(unit: Unit, solution: Solution, step: Array) -> None:
+    """(B,) s of time pass for breakers' bimetals and dry elements."""
+    for part in unit.model.of_type("breaker"):
+        share = breaker_load(unit, part, solution)
+        fade = np.exp(-step / unit[f"{part}.time_constant"])
+        unit.values[f"{part}.heat"] = share + (unit[f"{part}.heat"] - share) * fade
+    for element in unit.model.of_type("element"):
+        power = coil_power(unit, element, solution)
+        heat = unit[f"{element}.dry_heat"]
+        gained = heat + power * step / unit[f"{element}.heat_capacity"]
+        cooled = heat * np.exp(-step / _COOLING)
+        unit.values[f"{element}.dry_heat"] = np.where(_runs_dry(unit, element, power), gained, cooled)
+
+
+def _runs_dry(unit: Unit, element: str, power: Array) -> NDArray[np.bool_]:
+    return (unit[f"{element}.covered"] <= 0) & (power > 1.0)
+
+
+def _time_to_trip(unit: Unit, part: str, share: Array) -> Array:
+    """s until the bimetal has the heat to trip; its heat follows the square of the current."""
+    trips, heat, tau = unit[f"{part}.trips_at"], unit[f"{part}.heat"], unit[f"{part}.time_constant"]
+    gap = np.where(share > trips, share - trips, 1.0)
+    time = tau * np.log(np.maximum(share - heat, gap) / gap)
+    return np.where(share > MAGNETIC**2, 0.0, np.where(share > trips, time, np.inf))

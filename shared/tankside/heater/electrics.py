@@ -1,0 +1,83 @@
+"""The unit's network as it stands: contacts, trips, the hot coil, and where the current goes."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tankside.heater.unit import Unit
+from tankside.physics.circuit import Solution
+from tankside.physics.resistance_heating import nichrome_factor_si
+
+Array = NDArray[np.float64]
+
+MAGNETIC = 6.0
+"""Times its rating at which a breaker trips at once (common practice, no source)."""
+_HALVES = ("coil, first part", "coil, second part")
+
+
+def solve(unit: Unit) -> Solution:
+    """Solve the mains side, open what trips at once, and bring the coils to their hot resistance."""
+    solution = unit.wiring.solve(unit.values, coupled=False)
+    while _instant_trips(unit, solution):
+        solution = unit.wiring.solve(unit.values, coupled=False)
+    for _ in range(2):  # the coil's resistance changes by a few percent when hot: two passes settle it
+        if not _heat_coils(unit, solution):
+            break
+        solution = unit.wiring.solve(unit.values, coupled=False)
+    return solution
+
+
+def _heat_coils(unit: Unit, solution: Solution) -> bool:
+    """Give each coil the resistance that goes with its power; whether any changed."""
+    changed = False
+    for element in unit.model.of_type("element"):
+        power = coil_power(unit, element, solution)
+        covered = unit[f"{element}.covered"] > 0
+        rise = np.where(covered, power * unit[f"{element}.thermal_resistance"], 0.0)
+        base = np.where(covered, unit["tank.temperature"], 20.0 + unit[f"{element}.dry_heat"])
+        factor = np.where(power > 1.0, nichrome_factor_si(base + rise + 273.15), 1.0)
+        changed |= bool(np.any(np.abs(factor - unit[f"{element}.hot_factor"]) > 1e-6))
+        unit.values[f"{element}.hot_factor"] = factor
+    return changed
+
+
+def coil_power(unit: Unit, element: str, solution: Solution) -> Array:
+    """(B,) W turned to heat in an element's coil."""
+    power = np.zeros(unit.batch)
+    for half in _HALVES:
+        k = unit.wiring.branch[f"{element}: {half}"]
+        branch = unit.wiring.circuit.conductances[k]
+        power += np.abs(solution.between(branch.a, branch.b)) ** 2 * solution.conductance[:, k]
+    return power
+
+
+def branch_current(unit: Unit, name: str, solution: Solution) -> Array:
+    """(B,) A through one branch of the wiring, as a magnitude."""
+    k = unit.wiring.branch[name]
+    branch = unit.wiring.circuit.conductances[k]
+    return np.abs(solution.between(branch.a, branch.b)) * solution.conductance[:, k]
+
+
+def breaker_load(unit: Unit, part: str, solution: Solution) -> Array:
+    """(B,) square of a breaker's current over its rating."""
+    return (branch_current(unit, f"{part}: contact", solution) / unit[f"{part}.rating"]) ** 2
+
+
+def trip(unit: Unit, part: str, when: NDArray[np.bool_]) -> bool:
+    """Open a closed breaker in the variants where ``when`` holds; whether any opened."""
+    opens = when & (unit[f"{part}.closed"] > 0)
+    unit.values[f"{part}.closed"] = np.where(opens, 0.0, unit[f"{part}.closed"])
+    unit.values[f"{part}.tripped"] = np.maximum(unit[f"{part}.tripped"], opens.astype(float))
+    return bool(opens.any())
+
+
+def _instant_trips(unit: Unit, solution: Solution) -> bool:
+    """Breakers that a short circuit or a leak to ground opens at once; whether any did."""
+    any_trip = False
+    for part in unit.model.of_type("breaker"):
+        opens = breaker_load(unit, part, solution) > MAGNETIC**2
+        for supply in unit.model.of_type("mains supply"):
+            opens = opens | (branch_current(unit, f"{supply}: ground", solution) > unit[f"{part}.residual"])
+        any_trip |= trip(unit, part, opens)
+    return any_trip
