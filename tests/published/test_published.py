@@ -21,7 +21,7 @@ NUMBER_UNIT = re.compile(r"-?[\d.]+ \S.*")
 
 def test_every_subject_is_there() -> None:
     """Is any of the nine files missing?"""
-    assert set(subjects()) == {
+    assert set(subjects()) >= {
         "assessment", "combustion", "corrosion", "diagnosis", "electrical", "gas", "ignition", "practice", "water",
     }  # fmt: skip
 
