@@ -1,7 +1,7 @@
 """What switches by itself: thermostats, high limits, breakers, and an element that burns out dry.
 
-Each kind has the same three questions answered: what follows at once from the state
-(``settle``), how long until it acts (``horizon``), and what time does to it (``age``).
+A subsystem of ``tankside.heater.simulation``: what follows at once from the state (``settle``), what it heats
+(``heat``), how long until it acts (``horizon``), and what time does to it (``age``).
 """
 
 from __future__ import annotations
@@ -46,6 +46,14 @@ def settle(unit: Unit) -> None:
         trip(unit, part, unit[f"{part}.heat"] >= unit[f"{part}.trips_at"] - _NEAR)
 
 
+def heat(unit: Unit, solution: Solution) -> Array:
+    """(B,) W into the water from the elements that are covered."""
+    out = np.zeros(unit.batch)
+    for element in unit.model.of_type("element"):
+        out += np.where(unit[f"{element}.covered"] > 0, coil_power(unit, element, solution), 0.0)
+    return out
+
+
 def horizon(unit: Unit, solution: Solution, until: Until) -> Array:
     """(B,) s until the next thing switches by itself; infinite if nothing will."""
     out = np.full(unit.batch, np.inf)
@@ -71,8 +79,8 @@ def age(unit: Unit, solution: Solution, step: Array) -> None:
     """(B,) s of time pass for breakers' bimetals and dry elements."""
     for part in unit.model.of_type("breaker"):
         share = breaker_load(unit, part, solution)
-        fade = np.exp(-step / unit[f"{part}.time_constant"])
-        unit.values[f"{part}.heat"] = share + (unit[f"{part}.heat"] - share) * fade
+        heat = unit[f"{part}.heat"]
+        unit.values[f"{part}.heat"] = heat - (share - heat) * np.expm1(-step / unit[f"{part}.time_constant"])
     for element in unit.model.of_type("element"):
         power = coil_power(unit, element, solution)
         heat = unit[f"{element}.dry_heat"]
@@ -90,4 +98,5 @@ def _time_to_trip(unit: Unit, part: str, share: Array) -> Array:
     trips, heat, tau = unit[f"{part}.trips_at"], unit[f"{part}.heat"], unit[f"{part}.time_constant"]
     gap = np.where(share > trips, share - trips, 1.0)
     time = tau * np.log(np.maximum(share - heat, gap) / gap)
-    return np.where(share > MAGNETIC**2, 0.0, np.where(share > trips, time, np.inf))
+    time = np.where(share > MAGNETIC**2, 0.0, np.where(share > trips, time, np.inf))
+    return np.where(unit[f"{part}.closed"] > 0, time, np.inf)  # one that is open already has nothing to trip

@@ -21,7 +21,7 @@ def solve(unit: Unit) -> Solution:
     solution = unit.wiring.solve(unit.values, coupled=False)
     while _instant_trips(unit, solution):
         solution = unit.wiring.solve(unit.values, coupled=False)
-    for _ in range(2):  # the coil's resistance changes by a few percent when hot: two passes settle it
+    for _ in range(8):  # the coil's resistance changes by a few percent when hot: four passes settle it
         if not _heat_coils(unit, solution):
             break
         solution = unit.wiring.solve(unit.values, coupled=False)
@@ -29,7 +29,10 @@ def solve(unit: Unit) -> Solution:
 
 
 def _heat_coils(unit: Unit, solution: Solution) -> bool:
-    """Give each coil the resistance that goes with its power; whether any changed."""
+    """Give each coil the resistance that goes with its power; whether any changed.
+
+    A coil that is settled stays as it is, so that no variant depends on what the rest of its batch does.
+    """
     changed = False
     for element in unit.model.of_type("element"):
         power = coil_power(unit, element, solution)
@@ -37,8 +40,10 @@ def _heat_coils(unit: Unit, solution: Solution) -> bool:
         rise = np.where(covered, power * unit[f"{element}.thermal_resistance"], 0.0)
         base = np.where(covered, unit["tank.temperature"], 20.0 + unit[f"{element}.dry_heat"])
         factor = np.where(power > 1.0, nichrome_factor_si(base + rise + 273.15), 1.0)
-        changed |= bool(np.any(np.abs(factor - unit[f"{element}.hot_factor"]) > 1e-6))
-        unit.values[f"{element}.hot_factor"] = factor
+        before = unit[f"{element}.hot_factor"]
+        moved = np.abs(factor - before) > 1e-6
+        changed |= bool(moved.any())
+        unit.values[f"{element}.hot_factor"] = np.where(moved, factor, before)
     return changed
 
 

@@ -7,11 +7,13 @@ the same end.
 
 from __future__ import annotations
 
+from typing import Protocol
+
 import numpy as np
 from numpy.typing import NDArray
 
 from tankside.heater import controls, electrics
-from tankside.heater.electrics import coil_power
+from tankside.heater.controls import Until
 from tankside.heater.unit import Unit
 from tankside.physics.circuit import Solution
 from tankside.physics.tank_heat import heat_capacity_si, temperature_after_si, time_to_temperature_si
@@ -24,10 +26,36 @@ _HAIR = 1e-9
 _MAX_EVENTS = 100_000
 
 
+class Subsystem(Protocol):
+    """A module with these four functions; it does nothing on a model without its parts."""
+
+    def settle(self, unit: Unit) -> None:
+        """What follows at once from the state, before the network is solved."""
+
+    def heat(self, unit: Unit, solution: Solution) -> Array:
+        """(B,) W that it puts into the water now."""
+
+    def horizon(self, unit: Unit, solution: Solution, until: Until) -> Array:
+        """(B,) s until something in it switches by itself; infinite if nothing will."""
+
+    def age(self, unit: Unit, solution: Solution, step: Array) -> None:
+        """What (B,) s of time do to it."""
+
+
+SUBSYSTEMS: tuple[Subsystem, ...] = (controls,)
+"""In the order in which one acts on the next."""
+
+
 def energise(unit: Unit) -> Solution:
     """Bring everything that follows at once in line with the unit's state, and solve its network."""
-    controls.settle(unit)
+    settle(unit)
     return electrics.solve(unit)
+
+
+def settle(unit: Unit) -> None:
+    """Everything that follows at once from the state."""
+    for subsystem in SUBSYSTEMS:
+        subsystem.settle(unit)
 
 
 def advance(unit: Unit, minutes: float) -> None:
@@ -43,10 +71,7 @@ def advance(unit: Unit, minutes: float) -> None:
 
 def heat_into_water(unit: Unit, solution: Solution) -> Array:
     """(B,) W into the water from everything that heats it."""
-    heat = np.zeros(unit.batch)
-    for element in unit.model.of_type("element"):
-        heat += np.where(unit[f"{element}.covered"] > 0, coil_power(unit, element, solution), 0.0)
-    return heat
+    return sum((subsystem.heat(unit, solution) for subsystem in SUBSYSTEMS), np.zeros(unit.batch))
 
 
 def _step(unit: Unit, left: Array, solution: Solution) -> Array:
@@ -58,10 +83,11 @@ def _step(unit: Unit, left: Array, solution: Solution) -> Array:
     def until(target: Array) -> Array:
         return np.asarray(time_to_temperature_si(target, start, capacity, heat, loss, room))
 
-    step = np.minimum(left, controls.horizon(unit, solution, until))
+    step = np.where(left > _HAIR, np.minimum(left, controls.horizon(unit, solution, until)), 0.0)
     warmed = temperature_after_si(step, start, capacity, heat, loss, room)
     unit.values["tank.temperature"] = np.minimum(warmed, RELIEF)
-    controls.age(unit, solution, step)
+    for subsystem in SUBSYSTEMS:
+        subsystem.age(unit, solution, step)
     return step
 
 
@@ -76,7 +102,7 @@ def draw(unit: Unit, litres: float) -> None:
 def drain(unit: Unit) -> None:
     """Empty the tank."""
     unit.set("tank.fill", 0.0)
-    controls.settle(unit)
+    settle(unit)
 
 
 def fill(unit: Unit) -> None:
@@ -86,4 +112,4 @@ def fill(unit: Unit) -> None:
     unit.set("tank.fill", 1.0)
     for element in unit.model.of_type("element"):
         unit.set(f"{element}.dry_heat", 0.0)
-    controls.settle(unit)
+    settle(unit)
