@@ -18,6 +18,7 @@ from tankside.errors import BenchError, UnknownNameError
 from tankside.faults.catalogue import remedy_named
 from tankside.faults.effects import cure
 from tankside.heater import simulation
+from tankside.heater.electrics import coil_power
 from tankside.instruments.multimeter import Reading, function_named
 
 KNOWN_SOURCE = 120.0
@@ -152,7 +153,7 @@ def _switch(state: BenchState, args: dict[str, Any]) -> Result:
         state.unit.set(f"{part}.tripped", 0.0)
     solution = simulation.energise(state.unit)
     dry = any(
-        simulation.coil_power(state.unit, element, solution)[0] > 1.0 and not state.flag(f"{element}.covered")
+        coil_power(state.unit, element, solution)[0] > 1.0 and not state.flag(f"{element}.covered")
         for element in state.model.of_type("element")
     )
     if made:
@@ -388,7 +389,7 @@ def _dry(state: BenchState) -> list[str]:
     """Draining while the element is on is a dry start too."""
     solution = simulation.energise(state.unit)
     for element in state.model.of_type("element"):
-        hot = simulation.coil_power(state.unit, element, solution)[0] > 1.0
+        hot = coil_power(state.unit, element, solution)[0] > 1.0
         if hot and not state.flag(f"{element}.covered"):
             return ["dry-fire"]
     return []

@@ -74,6 +74,27 @@ class Load:
     current: float = 0.0
 
 
+@dataclass(frozen=True)
+class _Stamp:
+    """Entry ``[row, column]`` of the nodal matrix is the signed sum of some branches' values.
+
+    The sums run branch by branch in a fixed order, so that a variant gets the same bits alone
+    and in a batch: a library's matrix product doesn't promise that.
+    """
+
+    row: NDArray[np.intp]
+    column: NDArray[np.intp]
+    branch: NDArray[np.intp]
+    sign: Array
+    start: NDArray[np.intp]
+
+    def of(self, values: Array) -> Array:
+        """(B, branches) -> (B, entries)."""
+        if not len(self.start):
+            return np.zeros((values.shape[0], 0))
+        return np.add.reduceat(values[:, self.branch] * self.sign, self.start, axis=1)
+
+
 class Circuit:
     """A fixed topology whose values may be batched.
 
@@ -105,17 +126,28 @@ class Circuit:
         del names[reference]
         self.nodes: tuple[str, ...] = tuple(names)
         self.index = {name: i for i, name in enumerate(self.nodes)}
-        self._g_stamp, self._g_at = self._stamp([(c.a, c.b) for c in conductances])
-        self._c_stamp, self._c_at = self._stamp([(c.a, c.b) for c in capacitances])
+        self._g_stamp = self._stamp([(c.a, c.b) for c in conductances])
+        self._c_stamp = self._stamp([(c.a, c.b) for c in capacitances])
 
-    def _stamp(self, pairs: list[tuple[str, str]]) -> tuple[Array, tuple[NDArray[np.intp], ...]]:
-        """How branch values enter the nodal matrix: (branches, entries touched), and where those entries are."""
-        n = len(self.nodes)
-        out = np.zeros((len(pairs), n, n))
-        for row, (a, b) in zip(out, pairs, strict=True):
-            self._add(row, a, b, 1.0)
-        touched = np.nonzero(np.any(out != 0, axis=0))
-        return out[:, touched[0], touched[1]], touched
+    def _stamp(self, pairs: list[tuple[str, str]]) -> _Stamp:
+        """How branch values enter the nodal matrix."""
+        entries: dict[tuple[int, int], list[tuple[int, float]]] = {}
+        for k, (a, b) in enumerate(pairs):
+            i, j = self.index.get(a, -1), self.index.get(b, -1)
+            if i == j:  # both ends on one node: the branch does nothing
+                continue
+            for row, column, sign in ((i, i, 1.0), (j, j, 1.0), (i, j, -1.0), (j, i, -1.0)):
+                if row >= 0 and column >= 0:
+                    entries.setdefault((row, column), []).append((k, sign))
+        flat = [item for items in entries.values() for item in items]
+        sizes = [len(items) for items in entries.values()]
+        return _Stamp(
+            np.array([row for row, _ in entries], dtype=np.intp),
+            np.array([column for _, column in entries], dtype=np.intp),
+            np.array([k for k, _ in flat], dtype=np.intp),
+            np.array([sign for _, sign in flat]),
+            np.cumsum([0, *sizes[:-1]], dtype=np.intp)[: len(sizes)],
+        )
 
     def _add(self, matrix: NDArray[np.generic], a: str, b: str, value: complex) -> None:
         i, j = self.index.get(a, -1), self.index.get(b, -1)
@@ -158,14 +190,22 @@ class Circuit:
         """
         self._check("conductance", conductance, [c.name for c in self.conductances])
         self._check("inner resistance", inner, [s.name for s in self.sources])
+        if capacitance is not None:
+            self._check("capacitance", capacitance, [c.name for c in self.capacitances])
+        if not np.isfinite(emf).all():
+            raise ValueError("an e.m.f. is not finite: a source gives a number of volts")
+        for node in (end for load in loads for end in (load.a, load.b)):
+            if node not in self.index and node != self.reference:
+                raise ValueError(f"a load touches {node!r}, which is no node of this circuit")
         batch, n, m = conductance.shape[0], len(self.nodes), len(self.sources)
         alternating = drive == "alternating"
         omega = 2 * math.pi * frequency if alternating else 0.0
         reactive = alternating and (capacitance is not None or any(load.capacitance for load in loads))
         matrix = np.zeros((batch, n + m, n + m), dtype=complex if reactive else float)
-        matrix[:, self._g_at[0], self._g_at[1]] = conductance @ self._g_stamp
+        matrix[:, self._g_stamp.row, self._g_stamp.column] = self._g_stamp.of(conductance)
         if reactive and capacitance is not None and self.capacitances:
-            matrix[:, self._c_at[0], self._c_at[1]] += 1j * omega * (capacitance @ self._c_stamp)
+            stamp = self._c_stamp
+            matrix[:, stamp.row, stamp.column] += 1j * omega * stamp.of(capacitance)
         corner = np.arange(n)
         matrix[:, corner, corner] += FLOOR
         right = np.zeros((batch, n + m, 1), dtype=matrix.dtype)
