@@ -228,6 +228,14 @@ class Classroom:
         """The labs of which at least one hand-in is there."""
         return sorted({p.parent.name for p in (self.folder / "handed-in").glob("*/*/hand-in.json")})
 
+    def marks_of(self, learner: str, lab: str) -> dict[str, Any] | None:
+        """One learner's marks as they stand on disk; None when there are none or they can't be read."""
+        try:
+            marks = json.loads(self.marks_file(learner, lab).read_text(encoding="utf-8"))
+        except (OSError, ValueError):
+            return None
+        return marks if isinstance(marks, dict) and "needs_person" in marks else None
+
     def marks(self, lab: str) -> dict[str, dict[str, Any]]:
         """Every learner's marks for a lab as they stand on disk, by learner id. Half-written files can't occur."""
         found: dict[str, dict[str, Any]] = {}

@@ -9,7 +9,10 @@ from typing import Any
 import nbformat
 from nbformat.v4 import new_code_cell, new_markdown_cell, new_notebook
 
-PARTS = {"safe-working": 20, "evidence": 25, "diagnosis": 20, "remedy": 15, "figures": 20}
+from tankside.labs import load_lab
+from tankside.report import LABELS
+
+PARTS = {"safe-working": 25, "evidence": 25, "diagnosis": 25, "remedy": 15, "figures": 10}
 
 
 def _nbgrader(grade_id: str, **more: Any) -> dict[str, Any]:
@@ -23,9 +26,10 @@ def lab_notebook(lab: str = "lab03") -> nbformat.NotebookNode:
         new_markdown_cell("# Call-out", id="head"),
         new_code_cell(f'from tankside import open_lab\nlab = open_lab("{lab}")', id="open",
                       metadata=_nbgrader("open", locked=True)),
-        new_code_cell("%%answers\nelement resistance = \ncurrent = ", id="answers-figures",
+        new_code_cell("%%answers\n# Figures\n" + "\n".join(f"{figure.label} = " for figure in load_lab(lab).figure),
+                      id="answers-figures",
                       metadata=_nbgrader("answers-figures", solution=True)),
-        new_code_cell("%%answers\ndiagnosis = \nevidence = \nremedy = ", id="answers-report",
+        new_code_cell("%%answers\n" + "\n".join(f"{label} = " for label in LABELS.values()), id="answers-report",
                       metadata=_nbgrader("answers-report", solution=True)),
         new_markdown_cell("Write here.", id="reflection",
                           metadata=_nbgrader("reflection", grade=True, solution=True, points=10)),
