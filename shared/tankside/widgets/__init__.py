@@ -15,7 +15,7 @@ _PUBLIC = {
     "self_check": "tankside.widgets.self_check",
 }
 
-__all__ = sorted(_PUBLIC)
+__all__ = [*_PUBLIC]
 
 
 def __getattr__(name: str) -> object:

@@ -8,7 +8,13 @@ export const NAME = 13;
 export const RADIUS = 12;
 const LINE = 14;
 const GAP = 46; // between one part's terminal and the next part's
+const NARROW = GAP - 4; // a terminal's label, where the next terminal's label stands beside it
 const LEAST_PITCH = 116;
+
+// How wide a sheet must be for the current to run from top to bottom.
+export function widthDown(plan) {
+  return 44 + 100 * plan.slots.reduce((a, b) => a + b, 0);
+}
 
 // How wide a sheet must be for the current to run from left to right.
 export function widthAcross(plan) {
@@ -25,7 +31,7 @@ export function measureSheet(plan, width, across) {
 
 function acrossSheet(plan, width, pitch) {
   const sheet = { across: true, width, bands: [], ranks: [], lanes: [], parts: new Map(), terminals: new Map(), wires: [] };
-  const head = 66;
+  const head = 62;
   let u = 12;
   for (const band of plan.bands) {
     const from = u;
@@ -41,11 +47,11 @@ function acrossSheet(plan, width, pitch) {
   let v = head + 6;
   plan.lanes.forEach((lane, i) => {
     const starting = [...plan.parts.values()].filter((p) => p.low === i);
-    const nameLines = Math.max(0, ...starting.map((p) => breakLines(p.name, pitch - 30, NAME, true).length));
+    const nameLines = Math.max(0, ...starting.map((p) => breakLines(titleText(p, p.low !== p.high), pitch - 30, NAME, true).length));
     const labels = [...plan.terminals.values()].filter((t) => t.lane === i);
-    const labelLines = Math.max(1, ...labels.map((t) => breakLines(t.short, pitch / 2 - 2, LABEL).length));
+    const labelLines = Math.max(1, ...labels.map((t) => breakLines(t.short, NARROW, LABEL).length));
     const line = v + nameLines * 16 + (nameLines ? 28 : 20);
-    const below = 18 + labelLines * LINE + 2 * LINE;
+    const below = 18 + labelLines * LINE + 1.5 * LINE;
     sheet.lanes.push({ lane, line, pitch: 60, below: line + (plan.slots[i] - 1) * 60 + below, label: line + 18 + labelLines * LINE });
     v = line + (plan.slots[i] - 1) * 60 + below + 6;
   });
@@ -58,14 +64,14 @@ function downSheet(plan, width) {
   const sheet = { across: false, width, bands: [], ranks: [], lanes: [], parts: new Map(), terminals: new Map(), wires: [] };
   const slots = plan.slots.reduce((a, b) => a + b, 0);
   const left = 44;
-  const column = Math.max(96, (width - left) / slots);
+  const column = Math.max(100, (width - left) / slots);
   let u = 0;
   for (const band of plan.bands) {
     const from = u;
     u += 40;
     for (let r = band.from; r <= band.to; r += 1) {
       const several = plan.ranks[r].parts.some((id) => plan.parts.get(id).low !== plan.parts.get(id).high);
-      const half = several ? 38 : 25;
+      const half = several ? 32 : 28;
       sheet.ranks.push({ at: u + GAP / 2 + half, half });
       u += 2 * half + GAP;
     }
@@ -97,7 +103,7 @@ function finish(plan, sheet, end) {
   sheet.height = Math.ceil(height + (sheet.across ? 6 : 0));
   if (sheet.across) for (const band of sheet.bands) band.h = sheet.height;
   for (const part of plan.parts.values()) sheet.parts.set(part.id, boxOf(part, sheet));
-  for (const terminal of sheet.terminals.values()) terminal.label = terminalLabel(terminal, sheet);
+  for (const terminal of sheet.terminals.values()) terminal.label = terminalLabel(terminal, sheet, sheet.parts.get(terminal.part).several);
   return sheet;
 }
 
@@ -108,32 +114,39 @@ function boxOf(part, sheet) {
   const low = Math.min(...vs);
   const high = Math.max(...vs);
   const several = low !== high;
+  const text = titleText(part, several);
   if (sheet.across) {
-    const box = { x: rank.at - rank.half, y: low - 19, w: 2 * rank.half, h: high - low + 38 };
-    const lines = breakLines(part.name, sheet.pitch - 30, NAME, true);
+    const box = { x: rank.at - rank.half, y: low - 15, w: 2 * rank.half, h: high - low + 30 };
+    const lines = breakLines(text, sheet.pitch - 30, NAME, true);
     const control = { x: rank.at, y: (low + vs.filter((v) => v > low).reduce((a, b) => Math.min(a, b), high)) / 2 };
-    return { ...part, box, several, control, name: { x: rank.at, y: low - 28, anchor: "middle", lines, up: true } };
+    return { ...part, box, several, control, title: { x: rank.at, y: low - 28, anchor: "middle", lines, up: true } };
   }
-  const box = { x: low - 20, y: rank.at - rank.half, w: high - low + (several ? 62 : 40), h: 2 * rank.half };
+  const box = { x: low - 20, y: rank.at - rank.half, w: high - low + (several ? Math.min(sheet.lanes[part.high].width - 4, 112) : 40), h: 2 * rank.half };
   const next = spots.filter((t) => t.side === "mid" && t.v > low).map((t) => t.v - 14);
-  const room = several ? Math.min(box.x + box.w, ...next) - low - 4 : sheet.lanes[part.low].width - 34;
+  const room = several ? Math.min(box.x + box.w, ...next) - low - 4 : sheet.lanes[part.low].width - 30;
   const middle = spots.some((t) => t.side === "mid" && t.v === low);
-  const x = several ? low - 12 + (middle ? 30 : 0) : low + 27;
-  const lines = breakLines(part.name, room, NAME, true);
+  const x = several ? low - 12 + (middle ? 30 : 0) : low + 26;
+  const lines = breakLines(text, room, NAME, true);
   const shift = middle && !several ? -16 : 0;
-  const control = { x: box.x + box.w - 36, y: rank.at - (several ? 18 : 0) };
-  return { ...part, box, several, control, name: { x, y: rank.at + 4.5 + shift - (lines.length - 1) * 7.5, anchor: "start", lines, up: false } };
+  const control = { x: box.x + box.w - 44, y: rank.at - (several ? 18 : 0) };
+  const lower = several && spots.every((t) => t.side === "in") ? rank.half - 15 : 0;
+  const y = rank.at + 4.5 + shift + lower - (lines.length - 1) * 7.5;
+  return { ...part, box, several, control, title: { x, y, anchor: "start", lines, up: false } };
 }
 
-function terminalLabel(t, sheet) {
-  if (sheet.across) {
-    const lines = breakLines(t.short, sheet.pitch / 2 - 2, LABEL);
-    return { x: t.x, y: t.y + 27, anchor: "middle", lines };
-  }
-  const width = sheet.lanes[t.lane].width - 20;
-  const lines = breakLines(t.short, width, LABEL);
-  const y = t.side === "out" ? t.y - 3 - (lines.length - 1) * 12 : t.side === "in" ? t.y + 11 : t.y + 4;
-  return { x: t.x + 17, y, anchor: "start", lines };
+// A switch's title also says its position; room is made for the longest one.
+export function titleText(part, several, position) {
+  if (!part.positions || several) return part.name;
+  return `${part.name}: ${position || part.positions.reduce((a, b) => (b.length > a.length ? b : a))}`;
+}
+
+function terminalLabel(t, sheet, inside) {
+  if (sheet.across) return { x: t.x, y: t.y + 27, anchor: "middle", lines: breakLines(t.short, NARROW, LABEL) };
+  const lines = breakLines(t.short, sheet.lanes[t.lane].width - 30, LABEL);
+  const more = (lines.length - 1) * 12.5;
+  const [up, down] = inside ? [4 + more, 14] : [3 + more, 8];
+  const y = t.side === "out" ? t.y - up : t.side === "in" ? t.y + down : t.y + 4;
+  return { x: t.x + (inside ? 17 : 26), y, anchor: "start", lines };
 }
 
 export function wireLabel(text, sheet, wire) {

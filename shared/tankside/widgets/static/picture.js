@@ -4,7 +4,7 @@ import { arrange } from "./arrange.js";
 import { makeLegend, roleClass } from "./legend.js";
 import { breakLines } from "./measure.js";
 import { button, el, keyed, minutesText, setAttribute, setReason, setText, svg } from "./dom.js";
-import { measureSheet, widthAcross, wireLabel } from "./geometry.js";
+import { measureSheet, titleText, widthAcross, widthDown, wireLabel } from "./geometry.js";
 import { bentPath, drawSymbol } from "./symbols.js";
 
 const WORD_OF_LANE = { "dc+": "12 V plus", "dc-": "12 V minus" };
@@ -46,7 +46,7 @@ export function makePicture({ onTerminal, onAction }) {
     const plan = arrange(view);
     for (const s of view.switches) if (plan.parts.has(s.id)) plan.parts.get(s.id).positions = s.positions;
     const sheet = measureSheet(plan, width, across);
-    drawn = { sheet, wires: new Map(), symbols: new Map() };
+    drawn = { sheet, wires: new Map(), symbols: new Map(), titles: new Map() };
     setAttribute(drawing, "viewBox", `0 0 ${sheet.width} ${sheet.height}`);
     setAttribute(drawing, "width", sheet.width);
     setAttribute(drawing, "height", sheet.height);
@@ -54,10 +54,11 @@ export function makePicture({ onTerminal, onAction }) {
     stage.style.height = `${sheet.height}px`;
     stage.classList.toggle("ts-across", sheet.across);
     drawing.replaceChildren();
-    for (const band of sheet.bands) drawBand(drawing, band, view.places.find((p) => p.id === band.place), sheet);
+    for (const band of sheet.bands) drawBand(drawing, band);
     for (const part of sheet.parts.values()) drawPart(drawing, part, sheet, drawn);
     for (const wire of sheet.wires) drawn.wires.set(wire.id, drawWire(drawing, wire, sheet));
-    for (const part of sheet.parts.values()) drawTexts(drawing, part, sheet);
+    for (const part of sheet.parts.values()) drawn.titles.set(part.id, drawTexts(drawing, part, sheet));
+    for (const band of sheet.bands) drawBandHead(drawing, band, view.places.find((p) => p.id === band.place), sheet);
     legend.update(sheet.wires.map((wire) => wire.role));
     drawn.hatches = sheet.bands.map((band) => drawCover(drawing, band, sheet));
   }
@@ -82,7 +83,12 @@ export function makePicture({ onTerminal, onAction }) {
     }
     for (const [id, symbol] of drawn.symbols) {
       const hand = switches.get(id);
-      if (hand) symbol.replaceChildren(...drawSymbol(sheet.parts.get(id), sheet, hand.position).childNodes);
+      if (!hand) continue;
+      const part = sheet.parts.get(id);
+      symbol.replaceChildren(...drawSymbol(part, sheet, hand.position).childNodes);
+      const words = titleText(part, part.several, hand.position).split(" ");
+      const last = part.title.lines[part.title.lines.length - 1].split(" ").length;
+      setText(drawn.titles.get(id), words.slice(-last).join(" "));
     }
     const stops = stopsOf(view, sheet, open, switches);
     const focused = layer.contains(document.activeElement) ? document.activeElement.dataset.stop : null;
@@ -134,9 +140,13 @@ export function makePicture({ onTerminal, onAction }) {
   };
 }
 
-// True if the current can run from left to right in so many pixels.
-export function fitsAcross(view, width) {
-  return width - 10 >= widthAcross(arrange(view));
+// How the picture and the meter stand on a desk of so many pixels: "wide" (from left to right, the meter below),
+// "beside" (from top to bottom, the meter beside it) or "stack" (too narrow for both).
+export function arrangement(view, width) {
+  const plan = arrange(view);
+  const need = widthDown(plan);
+  if (width - 10 >= widthAcross(plan)) return { mode: "wide", need };
+  return { mode: width - 270 >= Math.min(need, 700) && width >= 580 ? "beside" : "stack", need };
 }
 
 // ---- what can be pressed in the picture, in the order in which the current meets it
@@ -178,7 +188,7 @@ function coverStop(place, band, sheet, view, stopped) {
   const verb = place.open ? "close cover" : "open cover";
   const cost = minutesText((view.costs || {})[verb]);
   const face = place.open ? "Put cover back" : "Take cover off";
-  const at = sheet.across ? { x: band.x + band.w / 2, y: 48 } : { x: band.x + band.w - 64, y: band.y + 17 };
+  const at = sheet.across ? { x: band.x + band.w / 2, y: 48 } : { x: band.x + band.w - 92, y: band.y + 17 };
   return { stop: `cover ${place.id}`, kind: "cover", name: `${face}: ${place.name}${cost ? `, ${cost}` : ""}`, face, why: stopped, action: { verb, args: { place: place.id } }, ...at };
 }
 
@@ -188,19 +198,24 @@ function switchStop(part, hand, view, stopped) {
   const across = box.w > box.h;
   const why = hand.locked ? "Your lock is on it." : stopped;
   const at = part.several
-    ? { x: part.control.x, y: part.control.y, w: 48, h: 26 }
+    ? { x: part.control.x, y: part.control.y, w: 64, h: 26 }
     : { x: box.x + box.w / 2, y: box.y + box.h / 2, w: Math.max(24, box.w - (across ? 28 : 8)), h: Math.max(24, box.h - (across ? 8 : 28)) };
   const text = `${hand.name} is ${hand.position}${hand.locked ? ", locked" : ""}. Turn it ${next}.`;
-  return { stop: `switch ${hand.id}`, kind: part.several ? "plug" : "switch", name: text, face: part.several ? hand.position : "", why, action: { verb: "switch", args: { part: hand.id, position: next } }, ...at };
+  return { stop: `switch ${hand.id}`, kind: part.several ? "plug" : "switch", name: text, face: part.several ? (part.type === "mains supply" ? `plug ${hand.position}` : hand.position) : "", why, action: { verb: "switch", args: { part: hand.id, position: next } }, ...at };
 }
 
 // ---- drawing
 
-function drawBand(into, band, place, sheet) {
+function drawBand(into, band) {
   into.append(svg("rect", { class: "ts-band", x: band.x, y: band.y, width: band.w, height: band.h, rx: 6 }));
+}
+
+// The place's name, on a strip of its own under which the conductors pass.
+function drawBandHead(into, band, place, sheet) {
   const text = place.name + (band.again ? " (continued)" : "");
-  const title = breakLines(text, band.w - (sheet.across ? 10 : 150), 12, true);
+  const title = breakLines(text, band.w - (sheet.across ? 10 : 150), 12.5, true);
   const at = sheet.across ? { x: band.x + band.w / 2, y: 17, anchor: "middle" } : { x: band.x + 12, y: band.y + 21 - (title.length - 1) * 7, anchor: "start" };
+  if (!sheet.across) into.append(svg("rect", { class: "ts-band-head", x: band.x + 1, y: band.y + 1, width: band.w - 2, height: band.headHeight - 2, rx: 5 }));
   into.append(lines(title, at.x, at.y, 14, { "class": "ts-place", "text-anchor": at.anchor }));
 }
 
@@ -214,14 +229,16 @@ function drawPart(into, part, sheet, drawn) {
 }
 
 function drawTexts(into, part, sheet) {
-  const { name } = part;
-  const top = name.up ? name.y - (name.lines.length - 1) * 15 : name.y;
-  into.append(lines(name.lines, name.x, top, 15, { "class": "ts-part-name", "text-anchor": name.anchor }));
+  const { title } = part;
+  const top = title.up ? title.y - (title.lines.length - 1) * 15 : title.y;
+  const node = lines(title.lines, title.x, top, 15, { "class": "ts-part-name", "text-anchor": title.anchor });
+  into.append(node);
   for (const id of part.terminals) {
     const spot = sheet.terminals.get(id);
     into.append(svg("circle", { class: "ts-screw", cx: spot.x, cy: spot.y, r: 6 }));
     into.append(lines(spot.label.lines, spot.label.x, spot.label.y, 12.5, { "class": "ts-label", "text-anchor": spot.label.anchor }));
   }
+  return node.lastChild;
 }
 
 function drawWire(into, wire, sheet) {
@@ -230,7 +247,7 @@ function drawWire(into, wire, sheet) {
   if (wire.loose) node.append(conductor(wire.loose.points, "ts-loose"));
   const text = `${wire.id} ${WORD_OF_LANE[wire.role] || wire.role}`;
   const { label } = wire;
-  if (label.leader) node.append(svg("path", { class: "ts-leader", d: `M${label.x} ${wire.points[0].y + 5} V${label.y - 11}` }));
+  if (label.leader) node.append(svg("path", { class: "ts-leader", d: `M${label.leader.x} ${label.leader.from} V${label.leader.to}` }));
   node.append(lines(wireLabel(text, sheet, wire), label.x, label.y, 12.5, { "class": "ts-label ts-wire-label", "text-anchor": label.anchor }));
   into.append(node);
   return node;
@@ -245,11 +262,12 @@ function drawCover(into, band, sheet) {
   const pad = band.headHeight;
   const box = { x: band.x + 4, y: band.y + pad, width: band.w - 8, height: band.h - pad - 5 };
   const node = svg("g", { class: "ts-cover" }, svg("rect", { ...box, rx: 4, class: "ts-plate" }));
-  const middle = { x: box.x + box.width / 2, y: box.y + box.height / 2 };
-  const words = sheet.across && box.width < 150 ? ["Cover is on.", "Nothing here", "can be probed."] : ["Cover is on.", "Nothing behind it can be probed."];
   for (const [dx, dy] of [[12, 12], [box.width - 12, 12], [12, box.height - 12], [box.width - 12, box.height - 12]])
     node.append(svg("circle", { class: "ts-cover-screw", cx: box.x + dx, cy: box.y + dy, r: 3.5 }));
-  node.append(lines(words, middle.x, middle.y - (words.length - 1) * 8 + 4, 16, { "class": "ts-cover-text", "text-anchor": "middle" }));
+  const behind = [...sheet.parts.values()].filter((p) => p.rank >= band.from && p.rank <= band.to).map((p) => p.name);
+  const words = ["Cover is on.", ...breakLines(`Behind it: ${behind.join(", ")}.`, Math.min(box.width - 44, 340), 13, true)];
+  const [x, y] = [box.x + box.width / 2, box.y + box.height / 2 - (words.length - 1) * 8.5 + 4];
+  node.append(lines(words, x, y, 17, { "class": "ts-cover-text", "text-anchor": "middle" }));
   into.append(node);
   return node;
 }

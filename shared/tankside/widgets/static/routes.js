@@ -1,7 +1,7 @@
 // The way of each conductor from terminal to terminal: straight where nothing stands between, else by a side track.
 
 const STEP = 8;
-const TRACK = 14;
+const TRACK = 17;
 
 export function routeWires(plan, sheet, point) {
   const steps = sheet.ranks.map(() => 0);
@@ -29,7 +29,8 @@ export function routeWires(plan, sheet, point) {
       route.points = [[a.u, a.v], [first, a.v], [first, v], [last, v], [last, b.v], [b.u, b.v]];
     }
   }
-  sheet.wires = routes.map((route) => asDrawn(route, sheet, point));
+  sheet.wires = routes.map((route) => asDrawn(route, plan, sheet, point));
+  spreadLabels(sheet.wires);
   return deepest;
 
   // Somewhere in the gap after a step; each further wire that turns there turns a little later.
@@ -64,21 +65,55 @@ function trackFor(tracks, from, to) {
   return index;
 }
 
-function asDrawn(route, sheet, point) {
+function asDrawn(route, plan, sheet, point) {
   const { wire, points } = route;
   const ordered = route.swapped ? [...points].reverse() : points;
-  const longest = longestRun(ordered);
-  const [p, q] = longest;
-  const middle = [(p[0] + q[0]) / 2, (p[1] + q[1]) / 2];
-  const at = point(...middle);
-  const runsAlong = p[1] === q[1];
   const drawn = { ...wire, lane: route.lane, points: ordered.map(([u, v]) => point(u, v)) };
-  const lane = sheet.lanes[route.lane];
-  const short = Math.abs(q[0] - p[0]) < 70;
-  if (sheet.across) drawn.label = { x: at.x, y: short ? lane.label + 12 : at.y + 16, anchor: "middle", leader: short && runsAlong };
-  else drawn.label = { x: at.x + 11, y: at.y + 4, anchor: "start", leader: false };
+  drawn.label = labelSpot(route, plan, sheet, point);
   if (wire.liftable) drawn.loose = looseEnd(wire, ordered, point);
   return drawn;
+}
+
+// Where there is most room for it: a short conductor is named in its gap (or at the edge of the place that it
+// leaves), a long one in the middle of the place through which most of it runs.
+function labelSpot(route, plan, sheet, point) {
+  const [p, q] = longestRun(route.points);
+  const band = sheet.bands.find((b) => route.from >= b.from && route.from <= b.to);
+  const [low, high] = [Math.min(p[0], q[0]), Math.max(p[0], q[0])];
+  if (high - low > 130) {
+    const spans = sheet.bands.map((b) => [Math.max(low, startOf(b, sheet)), Math.min(high, endOf(b, sheet))]);
+    const [from, to] = spans.reduce((best, span) => (span[1] - span[0] > best[1] - best[0] ? span : best));
+    const at = point((from + to) / 2, p[1]);
+    const onTrack = route.points.length === 6;
+    return sheet.across ? { x: at.x, y: at.y + (onTrack ? 4 : 17), anchor: "middle" } : { x: at.x + 11, y: at.y + 4, anchor: "start" };
+  }
+  const leaves = route.to > band.to;
+  const middle = point((p[0] + q[0]) / 2, (p[1] + q[1]) / 2);
+  if (!sheet.across) return { x: middle.x + 11, y: leaves ? band.y + band.h - 7 : middle.y + 4, anchor: "start" };
+  const y = sheet.lanes[route.lane].label + 12;
+  const leader = p[1] === q[1] ? { x: middle.x, from: middle.y + 5, to: y - 11 } : null;
+  if (leaves) return { x: band.x + band.w - 5, y, anchor: "end", leader: leader && { ...leader, x: Math.min(leader.x, band.x + band.w - 12) } };
+  // Beside a part that spans lanes the label stays outside of it.
+  const wall = plan.parts.get(route.b.part).low !== plan.parts.get(route.b.part).high;
+  return wall ? { x: q[0] + 4, y, anchor: "end", leader } : { x: middle.x, y, anchor: "middle", leader };
+}
+
+function startOf(band, sheet) {
+  return sheet.across ? band.x : band.y + band.headHeight;
+}
+
+function endOf(band, sheet) {
+  return sheet.across ? band.x + band.w : band.y + band.h;
+}
+
+// Two labels on one spot: the later one goes a line lower.
+function spreadLabels(wires) {
+  const placed = [];
+  for (const { label } of wires) {
+    const meets = (other) => other.anchor === label.anchor && Math.abs(other.x - label.x) < 70 && Math.abs(other.y - label.y) < 12;
+    for (let tries = 0; placed.some(meets) && tries < 5; tries += 1) label.y += 13;
+    placed.push(label);
+  }
 }
 
 function longestRun(points) {

@@ -47,9 +47,9 @@ function between(a, b, sheet) {
     },
     bulb(node, text) {
       const [x, y] = at(m, 0);
-      line(node, [edge, 0], [m - 11, 0]);
-      line(node, [m + 11, 0], [length - edge, 0]);
-      node.append(svg("circle", { cx: x, cy: y, r: 11 }));
+      line(node, [edge, 0], [m - 12, 0]);
+      line(node, [m + 12, 0], [length - edge, 0]);
+      node.append(svg("circle", { cx: x, cy: y, r: 12 }));
       node.append(svg("text", { x, y: y + 3.5, "text-anchor": "middle", class: "ts-tiny", text }));
     },
   };

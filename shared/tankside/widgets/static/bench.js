@@ -1,0 +1,43 @@
+// The bench's entry: puts a desk into the notebook's cell and keeps it drawn.
+import { makeDesk } from "./desk.js";
+import { followTheme } from "./theme.js";
+
+function render({ model, el: host }) {
+  const desk = makeDesk(model);
+  host.append(desk.root);
+  const stopTheme = followTheme(desk.root);
+  const onView = () => desk.waiting() || desk.render(false); // an answer comes in the same update
+  const onAnswer = () => desk.answered();
+  model.on("change:view", onView);
+  model.on("change:answer", onAnswer);
+  let width = "";
+  const resized = new ResizeObserver(() => {
+    const now = `${desk.root.clientWidth} ${desk.sheet.clientWidth}`;
+    if (now === width) return desk.cables();
+    width = now;
+    desk.render(false);
+  });
+  resized.observe(desk.root);
+  resized.observe(desk.sheet);
+  let asked = false;
+  const onScroll = () => {
+    if (asked) return;
+    asked = true;
+    requestAnimationFrame(() => {
+      asked = false;
+      desk.cables();
+    });
+  };
+  document.addEventListener("scroll", onScroll, { capture: true, passive: true });
+  desk.render(false);
+  return () => {
+    model.off("change:view", onView);
+    model.off("change:answer", onAnswer);
+    document.removeEventListener("scroll", onScroll, { capture: true });
+    resized.disconnect();
+    stopTheme();
+    desk.close();
+  };
+}
+
+export default { render };

@@ -1,0 +1,175 @@
+// One bench on the screen: passes actions to Python one at a time, and what comes back to every panel.
+import { makeActions } from "./actions.js";
+import { el, setAttribute, setText } from "./dom.js";
+import { makeLeads } from "./leads.js";
+import { makeLog } from "./log.js";
+import { makeMeter } from "./meter.js";
+import { makeOrder } from "./order.js";
+import { arrangement, makePicture } from "./picture.js";
+import { makeSound } from "./sound.js";
+import { makeStopPanel } from "./stop.js";
+import { makeWireList } from "./wires.js";
+
+const PATIENCE = 6000; // ms until we say that the notebook hasn't answered
+
+export function makeDesk(model) {
+  const sound = makeSound();
+  const state = { active: "red", pending: {}, waiting: null, queue: [], answered: false };
+  const own = Math.random().toString(36).slice(2, 10);
+  let count = 0;
+
+  const say = el("p", { "class": "ts-say", "role": "status", "aria-live": "polite" });
+  const order = makeOrder();
+  const stop = makeStopPanel({ onAction: act });
+  const picture = makePicture({ onTerminal: place, onAction: (action) => (action.blocked ? tell(action.blocked) : act(action)) });
+  const meter = makeMeter({
+    sound,
+    onFunction: (id) => act({ verb: "meter", args: { function: id } }),
+    onActive: (lead) => choose(lead),
+    onTerminal: place,
+    onRead: () => probe(),
+    onZero: () => act({ verb: "zero leads", args: {} }),
+  });
+  meter.onBlocked(tell);
+  const actions = makeActions({ onAction: act, onBlocked: tell });
+  const wires = makeWireList();
+  const log = makeLog();
+  const root = el("div", { "class": "ts-root ts-bench", "data-lm-suppress-shortcuts": "true" });
+  const leads = makeLeads(root);
+  root.append(
+    order.node, stop.node,
+    el("div", { class: "ts-body" },
+      el("div", { class: "ts-left" }, picture.node, wires.node, meter.mini),
+      el("div", { class: "ts-side" }, el("div", { class: "ts-follow" }, meter.node, say)),
+      log.node,
+      el("div", { class: "ts-hands" }, actions.node)),
+    leads.node,
+  );
+
+  function tell(text, calm = true) {
+    setText(say, "");
+    setText(say, text);
+    say.classList.toggle("ts-calm", calm);
+  }
+
+  function view() {
+    return model.get("view");
+  }
+
+  function leadsNow() {
+    const { meter: shown } = view();
+    return { red: state.pending.red || shown.red, black: state.pending.black || shown.black };
+  }
+
+  function choose(lead) {
+    state.active = lead;
+    render(false);
+  }
+
+  function place(terminal, name, lead = state.active) {
+    state.pending[lead] = terminal;
+    const now = leadsNow();
+    const other = lead === "red" ? "black" : "red";
+    state.active = now[other] ? lead : other;
+    if (now.red && now.black) probe();
+    else {
+      tell(`${lead === "red" ? "Red" : "Black"} lead on ${name}. Now the ${other} lead.`);
+      render(false);
+    }
+  }
+
+  function probe() {
+    const { red, black } = leadsNow();
+    act({ verb: "probe", args: { red, black } });
+  }
+
+  // One message for each action; the next one goes when the answer to the last has come.
+  function act(action) {
+    state.queue.push(action);
+    send();
+  }
+
+  function send() {
+    if (state.waiting || !state.queue.length) return;
+    const { verb, args } = state.queue.shift();
+    const lines = view().log;
+    count += 1;
+    const id = `${own}-${count}`;
+    const patience = setTimeout(() => tell("The notebook has not answered yet. If it is busy, the action waits. If it was restarted, run the cells above again."), PATIENCE);
+    state.waiting = { id, patience, verb, sent: performance.now() };
+    root.classList.add("ts-busy");
+    model.send({ id, verb, args, seen: lines.length ? lines[lines.length - 1].seq : -1 });
+  }
+
+  function answered() {
+    const answer = model.get("answer");
+    if (answer && answer.id === "" && answer.text) tell(answer.text);
+    if (!state.waiting || !answer || answer.id !== state.waiting.id) return;
+    clearTimeout(state.waiting.patience);
+    const { verb, sent } = state.waiting;
+    state.waiting = null;
+    root.classList.remove("ts-busy");
+    if (verb === "probe" || !answer.ok) state.pending = {};
+    if (!answer.ok) state.queue = [];
+    state.answered = true;
+    tell(answer.ok && verb === "probe" ? "" : answer.text, !answer.ok); // the meter says its reading itself
+    render(answer.ok && (verb === "probe" || verb === "meter"));
+    root.dataset.latency = (performance.now() - sent).toFixed(1);
+    send();
+  }
+
+  function render(changed) {
+    const now = view();
+    const places = leadsNow();
+    const stopped = now.stopped ? "The bench is stopped. Make safe first." : "";
+    order.update(now);
+    stop.update(now);
+    const { mode, need } = arrangement(now, root.clientWidth);
+    root.dataset.mode = mode;
+    root.style.setProperty("--ts-need", `${need}px`);
+    picture.update(now, places, mode === "wide");
+    meter.update(now, { leads: places, active: state.active, terminals: terminalsOf(now), changed, answered: state.answered, stopped });
+    actions.update(now);
+    wires.update(now);
+    log.update(now);
+    setAttribute(root, "data-lead", state.active);
+    cables();
+  }
+
+  function cables() {
+    const places = leadsNow();
+    const beside = root.dataset.mode === "beside";
+    const ends = {};
+    for (const lead of ["red", "black"]) ends[lead] = places[lead] ? { from: meter.jacks[lead], to: picture.spotOf(places[lead]), out: beside ? "left" : "up" } : null;
+    leads.draw(ends);
+  }
+
+  root.addEventListener("keydown", (event) => {
+    event.stopPropagation(); // a notebook's own one-letter commands must not act on what is typed here
+    if (event.ctrlKey || event.metaKey || event.altKey || /^(INPUT|SELECT|TEXTAREA)$/.test(event.target.tagName) && event.target.type !== "radio") return;
+    const lead = { r: "red", b: "black" }[event.key.toLowerCase()];
+    if (lead) {
+      event.preventDefault();
+      choose(lead);
+      tell(`${lead === "red" ? "Red" : "Black"} lead in hand.`);
+    }
+  });
+
+  function close() {
+    sound.close();
+    meter.close();
+    if (state.waiting) clearTimeout(state.waiting.patience);
+  }
+
+  return { root, sheet: picture.node, render, answered, cables, waiting: () => Boolean(state.waiting), close };
+}
+
+function terminalsOf(view) {
+  const all = view.parts.flatMap((p) => p.terminals.map((t) => ({ id: t.id, name: t.name, reachable: t.reachable })));
+  for (const w of view.wires) {
+    if (!w.lifted || !w.end) continue;
+    const at = all.find((t) => t.id === (w.lifts_at === "from" ? w.from : w.to));
+    all.push({ id: w.end.id, name: w.end.name, reachable: !at || at.reachable });
+  }
+  return all;
+}
