@@ -135,7 +135,7 @@ class Environment:
         """Make or repair the environment unless it is ready. Raises ``RunError``."""
         if self.ready(lock):
             return
-        with translated(self.root), only_one(self.root / ".venv.lock"):
+        with translated(self.root), only_one(self.root / ".venv.lock") as held:
             if self.ready(lock):  # somebody else made it while we waited
                 return
             started = time.monotonic()
@@ -144,7 +144,7 @@ class Environment:
                 say("step 1 of 3: making a Python environment in .venv")
                 run_quiet([sys.executable, "-m", "venv", str(self.folder)], self._explain_venv)
             say("step 2 of 3: fetching and installing the libraries (about a minute, once)")
-            self._install(lock)
+            self._install(lock, held)
             say("step 3 of 3: adding Tankside itself")
             self._add_paths()
             stamp = self.wanted(lock)
@@ -211,7 +211,7 @@ class Environment:
         except (OSError, ValueError, TypeError, KeyError):
             return False
 
-    def _install(self, lock):
+    def _install(self, lock, held):
         path = self.root / "locks" / f"{lock}.txt"
         # A lock also lists what other systems need; pip skips those, so the count is an upper bound.
         total = len(re.findall(r"^[A-Za-z0-9]", path.read_text(encoding="utf-8"), re.MULTILINE))
@@ -236,6 +236,8 @@ class Environment:
                 env=environment,
                 encoding="utf-8",
                 errors="replace",
+                # If this process is killed, pip goes on; then it keeps the lock until it is done.
+                pass_fds=() if os.name == "nt" else (held.fileno(),),
             )
             try:
                 for line in pip.stdout:
@@ -253,6 +255,7 @@ class Environment:
                 pip.wait()
                 raise
             finally:
+                pip.stdout.close()
                 progress.end()
             code = pip.wait()
         if code:
@@ -280,10 +283,13 @@ def explain_pip(output, log):
     """pip's many words in one line, with the file that keeps all of them."""
     low = output.lower()
     if "no space left" in low or "errno 28" in low or "not enough space" in low:
-        return f"The disk is full. Free about 1 GB, then run this again. Details: {log}"
+        return f"The disk is full. Free about 2 GB, then run this again. Details: {log}"
     if "do not match the hashes" in low:
         return f"A downloaded library isn't the one in the lock, so nothing was installed from it. Details: {log}"
-    if re.search(r"connection|retrying|timed out|temporary failure|name resolution|proxyerror|ssl", low):
+    if re.search(
+        r"connection|retrying|timed out|temporary failure|name resolution|proxyerror|ssl|from versions: none",
+        low,
+    ):
         return f"The libraries couldn't be fetched: no way to the package index. Check the network. Details: {log}"
     if "no matching distribution" in low:
         version = "{}.{}".format(*sys.version_info[:2])
@@ -337,7 +343,7 @@ def translated(folder):
     except OSError as error:
         place = error.filename or folder
         if error.errno == errno.ENOSPC:
-            text = "The disk is full. Free about 1 GB, then run this again."
+            text = "The disk is full. Free about 2 GB, then run this again."
         elif error.errno in (errno.EROFS, errno.EACCES, errno.EPERM):
             text = (
                 f"{place} can't be written. Copy the project to a folder of your own, or close what uses it."
@@ -357,7 +363,7 @@ def only_one(path):
                 say("another run.py is making the environment; waiting for it")
                 waited = True
             time.sleep(0.3)
-        yield
+        yield file
 
 
 def try_lock(file):
@@ -403,12 +409,16 @@ def _browser_places(environ):
             for folder in (Path("/Applications"), Path.home() / "Applications"):
                 yield folder / f"{name}.app" / "Contents" / "MacOS" / name
     elif os.name == "nt":
-        for variable in ("ProgramFiles", "ProgramFiles(x86)", "LocalAppData"):
-            if environ.get(variable):
-                base = Path(environ[variable])
-                for tail in ("Google/Chrome", "Chromium", "Microsoft/Edge"):
-                    name = "msedge.exe" if tail.endswith("Edge") else "chrome.exe"
-                    yield base / tail / "Application" / name
+        yield from _windows_places(environ)
+
+
+def _windows_places(environ):
+    for variable in ("ProgramFiles", "ProgramFiles(x86)", "LocalAppData"):
+        if environ.get(variable):
+            base = Path(environ[variable])
+            yield base / "Google" / "Chrome" / "Application" / "chrome.exe"
+            yield base / "Chromium" / "Application" / "chrome.exe"
+            yield base / "Microsoft" / "Edge" / "Application" / "msedge.exe"
 
 
 def call(command, cwd=None, extra=None):
@@ -534,7 +544,7 @@ def main(words):
     if words[0] not in table:
         near = difflib.get_close_matches(words[0], table, n=1)
         hint = f"Did you mean {near[0]!r}?" if near else "There are: " + ", ".join(table) + "."
-        raise RunError(f"There is no verb {words[0]!r}. {hint}\n\n{overview()}", EXIT_WRONG_WORD)
+        raise RunError(f"There is no verb {words[0]!r}. {hint}", EXIT_WRONG_WORD)
     return table[words[0]](words[1:])
 
 
