@@ -64,7 +64,7 @@ def build_report(lab: Lab, answers: dict[str, str]) -> tuple[ServiceReport, list
     """The report that the answers make, and one sentence for each answer that can't be used."""
     answers = {_plain(label): value for label, value in answers.items()}
     problems: list[str] = []
-    figures: dict[str, str] = Field(default_factory=dict)
+    figures: dict[str, str] = {}
     for figure in lab.figure:
         text = answers.pop(_plain(figure.label), None)
         if text is None:
