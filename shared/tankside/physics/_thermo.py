@@ -13,8 +13,6 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from tankside.datafiles import read_toml
-
 Array = NDArray[np.float64]
 R = 8.31446261815324
 LATENT_25 = 44004.0
@@ -37,6 +35,8 @@ class Species:
 @cache
 def species() -> Species:
     """All species, read once."""
+    from tankside.datafiles import read_toml  # on first use: pydantic is slow to start
+
     rows = read_toml(Path(__file__).parent / "data" / "thermo.toml")["species"]
     return Species(
         tuple(row["name"] for row in rows),

@@ -10,7 +10,7 @@ Sources
     Buecker, Wagner 2006).
 [2] Raoult's law with vapour fugacity, as in any textbook of thermodynamics.
 [3] U = 10 W/(m2 K): a bare steel cylinder in still air. With it, and liquid that may cool to its boiling point,
-    the capacity lies within 30 % of the trade's draw table for a 100 lb cylinder
+    the capacity lies within 35 % of the trade's draw table for a 100 lb cylinder
     (flameengineering.com/pages/propane-information; checked in the tests). Wind, frost and rain change it.
 """
 
@@ -197,6 +197,17 @@ def vapour_composition(fuel: Fuel, temperature: Quantity) -> Fuel:
     fuel : the liquid
     temperature : of the liquid, 220 to 345 K
 
+    Returns
+    -------
+    Fuel, the vapour's composition
+
+    Raises
+    ------
+    ValueError
+        Out of range, or a gas that isn't stored as liquid.
+
+    Examples
+    --------
     >>> from tankside.physics.fuels import fuel
     >>> boiled = vapour_composition(fuel("propane-butane 40/60"), quantity(10, "degC"))
     >>> print(f'{dict(boiled.composition)["propane"]:.2f}')
@@ -217,6 +228,17 @@ def boiling_point(fuel: Fuel, pressure: Quantity | None = None) -> Quantity:
     fuel : the liquid
     pressure : absolute, 0.7 to 5 bar; left out, 14.696 psi
 
+    Returns
+    -------
+    Quantity [degF]
+
+    Raises
+    ------
+    ValueError
+        Out of range, or a gas that isn't stored as liquid.
+
+    Examples
+    --------
     >>> from tankside.physics.fuels import fuel
     >>> round(boiling_point(fuel("butane")).to("degF").magnitude, 1)
     31.1
@@ -235,6 +257,17 @@ def liquid_density(fuel: Fuel, temperature: Quantity) -> Quantity:
     fuel : the liquid
     temperature : 220 to 345 K
 
+    Returns
+    -------
+    Quantity [kg/m3]
+
+    Raises
+    ------
+    ValueError
+        Out of range, or a gas that isn't stored as liquid.
+
+    Examples
+    --------
     >>> from tankside.physics.fuels import fuel
     >>> print(f'{liquid_density(fuel("propane"), quantity(60, "degF")).to("lb/gal").magnitude:.2f} lb/gal')
     4.23 lb/gal
@@ -250,6 +283,17 @@ def latent_heat(fuel: Fuel, temperature: Quantity) -> Quantity:
     fuel : the liquid
     temperature : 220 to 345 K
 
+    Returns
+    -------
+    Quantity [kJ/kg]
+
+    Raises
+    ------
+    ValueError
+        Out of range, or a gas that isn't stored as liquid.
+
+    Examples
+    --------
     >>> from tankside.physics.fuels import fuel
     >>> round(latent_heat(fuel("propane"), quantity(60, "degF")).magnitude)
     352
@@ -325,6 +369,17 @@ def wetted_area(diameter: Quantity, height: Quantity, fill: float) -> Quantity:
     fill : fraction of the height that holds liquid, 0 to 0.8 (the usual filling limit is 80 %: common practice,
         no source)
 
+    Returns
+    -------
+    Quantity [m2]
+
+    Raises
+    ------
+    ValueError
+        Out of range.
+
+    Examples
+    --------
     >>> print(f'{wetted_area(quantity(12, "in"), quantity(18, "in"), 0.5).to("ft**2").magnitude:.2f} ft2')
     3.14 ft2
     """

@@ -116,7 +116,7 @@ def burning_velocity_si(fuel: Fuel, equivalence: Any) -> Any:
 
 
 def yellow_limit_si(fuel: Fuel) -> float:
-    """Share of the air need that must come as primary air to keep the tips blue [4]."""
+    """Share of the air need (a fraction, 0 to 1) that must come as primary air to keep the tips blue [4]."""
     share = {
         "methane": 0.22,
         "ethane": 0.32,

@@ -208,8 +208,18 @@ def density_si(fuel: Fuel, temperature: Any = STANDARD_TEMPERATURE, pressure: An
 
 
 def molar_mass(fuel: Fuel) -> Quantity:
-    """Molar mass of a fuel [1].
+    """Molar mass of a fuel. [1]
 
+    Parameters
+    ----------
+    fuel : the fuel
+
+    Returns
+    -------
+    Quantity [g/mol]
+
+    Examples
+    --------
     >>> round(molar_mass(fuel("propane")).magnitude, 2)
     44.1
     """
@@ -234,11 +244,17 @@ def heating_value(
     temperature : of the gas volume, 0 to 40 degC; left out, 60 degF
     state : "ideal", or "real": a cubic foot of real propane holds about 1.8 % more gas
 
+    Returns
+    -------
+    Quantity [Btu/ft3, MJ/kg or kJ/mol]
+
     Raises
     ------
     ValueError
-        when an argument is out of range.
+        An argument out of range.
 
+    Examples
+    --------
     >>> round(heating_value(fuel("propane")).to("Btu/ft**3").magnitude)
     2514
     """
@@ -265,6 +281,17 @@ def specific_gravity(fuel: Fuel, state: State = "ideal") -> float:
     fuel : the fuel
     state : "ideal", or "real" with the second virial coefficient [3] (air's Z = 0.9996)
 
+    Returns
+    -------
+    float (air is 1)
+
+    Raises
+    ------
+    ValueError
+        Unknown state.
+
+    Examples
+    --------
     >>> round(specific_gravity(fuel("propane")), 3), round(specific_gravity(fuel("propane"), "real"), 2)
     (1.522, 1.55)
     """
@@ -282,6 +309,17 @@ def wobbe_index(fuel: Fuel, basis: Basis = "higher") -> Quantity:
     fuel : the fuel
     basis : "higher" or "lower"
 
+    Returns
+    -------
+    Quantity [Btu/ft3 at 60 degF, 14.696 psia]
+
+    Raises
+    ------
+    ValueError
+        Unknown basis.
+
+    Examples
+    --------
     >>> round(wobbe_index(fuel("methane")).magnitude, -1)
     1360.0
     """
@@ -300,6 +338,17 @@ def flammable_range(
     fuel : the fuel
     source : "IEC 60079-20-1" or "NFPA 497"
 
+    Returns
+    -------
+    (lower, upper), volume fractions
+
+    Raises
+    ------
+    ValueError
+        Unknown source.
+
+    Examples
+    --------
     >>> flammable_range(fuel("propane")), flammable_range(fuel("propane"), "NFPA 497")
     ((0.017, 0.109), (0.021, 0.095))
     """

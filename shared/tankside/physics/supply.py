@@ -147,7 +147,8 @@ def supply_si(
         q = (low + high) / 2
         left = regulator_outlet_si(regulator, q, inlet, atmosphere) - pipe * q**exponent - (q / safe) ** 2
         low, high = np.where(left > 0, q, low), np.where(left > 0, high, q)
-    flow = np.where(demand > 0, (low + high) / 2, 0.0)
+    flow = (low + high) / 2
+    flow = np.where(flow > 1e-12 * demand * np.sqrt(highest), flow, 0.0)  # no inlet pressure: no flow at all
     at_burner = (flow / safe) ** 2
     at_regulator = np.where(
         demand > 0, at_burner + pipe * flow**exponent, regulator_no_flow_si(regulator, inlet, atmosphere)
@@ -316,7 +317,7 @@ def supply_point(
     Parameters
     ----------
     regulator : Regulator
-    inlet : Quantity [absolute, 0.9 to 30 bar]
+    inlet : Quantity [absolute, 0.3 to 30 bar]
     fuel : Fuel
     orifices : list of Quantity [each 0.005 to 0.25 in]
         Diameters of the orifices that are open; none = everything shut.
@@ -344,7 +345,7 @@ def supply_point(
     >>> print(f"{shut.burner.magnitude:.1f} inWC")
     12.6 inWC
     """
-    p = si("inlet", inlet, "Pa", 0.9e5, 30e5, "a cylinder's pressure, absolute")
+    p = si("inlet", inlet, "Pa", 0.3e5, 30e5, "a cylinder's pressure, absolute")
     holes = [
         si("orifice", hole, "m", 0.005 * 0.0254, 0.25 * 0.0254, "an appliance's orifice") for hole in orifices
     ]

@@ -1,0 +1,186 @@
+"""Injector and flame: the momentum balance, computed burning velocities, and the teaching model's directions."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from tankside.physics.combustion import air_need_si
+from tankside.physics.flame import (
+    KINDS,
+    Burner,
+    burning_velocity,
+    burning_velocity_si,
+    flame_numbers_si,
+    flame_picture,
+    peak_burning_velocity_si,
+    primary_aeration,
+    primary_air_si,
+    yellow_limit_si,
+)
+from tankside.physics.fuels import fuel, fuel_names
+from tankside.physics.gas import orifice_flow_si
+from tankside.units import quantity
+from tests.published import row
+
+PROPANE = fuel("propane")
+BURNER = Burner(throat=200e-6, ports=400e-6, port_diameter=0.003, shutter=180e-6)
+AIRY = Burner(throat=300e-6, ports=600e-6, port_diameter=0.0035, shutter=600e-6)
+HOLE = 0.035 * 0.0254
+shares = st.floats(0.05, 1)
+blocks = st.floats(0, 0.95)
+
+
+def flow(pascal: float, hole: float = HOLE) -> float:
+    return float(orifice_flow_si(hole, pascal, PROPANE.specific_gravity_si))
+
+
+@given(st.floats(0.5, 2.1), st.floats(4e-4, 2e-3), shares, blocks)
+def test_momentum_balance_closes(gravity: float, hole: float, opening: float, blocked: float) -> None:
+    """Does the thrust of the jet equal what tube, ports and shutter take, written out in forces?"""
+    r = float(primary_air_si(gravity, hole, BURNER, opening, blocked))
+    if r == 0:
+        return
+    gas, density_air = 2e-5, 1.2
+    jet = 0.9 * math.pi * hole**2 / 4
+    thrust = gravity * density_air * gas**2 / jet
+    volume = gas * (1 + r)
+    density = density_air * (gravity + r) / (1 + r)
+    tube, port = density * (volume / BURNER.throat) ** 2 / 2, density * (volume / BURNER.ports) ** 2 / 2
+    entry = density_air * (gas * r / (0.65 * BURNER.shutter * opening)) ** 2 / 2
+    stream = (1 - blocked) * (0.62 + 0.38 * (1 - blocked) ** 3)
+    lost = (
+        tube * (BURNER.tube_loss - BURNER.recovery + (1 / stream - 1) ** 2) + port * BURNER.port_loss + entry
+    )
+    assert thrust == pytest.approx(BURNER.throat * (2 * tube + lost), rel=1e-6)
+
+
+@given(st.floats(4e-4, 2e-3), shares, blocks, st.floats(0.01, 0.5))
+def test_air_directions(hole: float, opening: float, blocked: float, more: float) -> None:
+    """More shutter never less air; more cobweb, a bigger orifice or heavier-loaded ports never more."""
+    base = float(primary_air_si(1.52, hole, BURNER, opening, blocked))
+    assert primary_air_si(1.52, hole, BURNER, min(opening + more, 1), blocked) >= base - 1e-9
+    assert primary_air_si(1.52, hole, BURNER, opening, min(blocked + more, 0.99)) <= base + 1e-9
+    assert primary_air_si(1.52, hole * (1 + more), BURNER, opening, blocked) <= base + 1e-9
+    assert (
+        primary_air_si(1.52, hole, replace(BURNER, ports=BURNER.ports * (1 - more)), opening, blocked)
+        <= base + 1e-9
+    )
+
+
+def test_ideal_injector_is_prigg() -> None:
+    """Without shutter loss: (s + r)(1 + r) = s * area / jet area, the classical relation."""
+    open_burner = Burner(
+        throat=200e-6, ports=1.0, port_diameter=0.003, shutter=1.0, tube_loss=0.0, recovery=0.0
+    )
+    r = float(primary_air_si(1.52, HOLE, open_burner))
+    assert (1.52 + r) * (1 + r) == pytest.approx(1.52 * 200e-6 / (0.9 * math.pi * HOLE**2 / 4), rel=1e-4)
+
+
+def test_burning_velocity_against_published() -> None:
+    """Methane's best by measurement and its curve by cantera; propane's shape by cantera."""
+    methane, propane = fuel("methane"), fuel("propane")
+    assert row("flame", "burning-velocity-methane-best").agrees(peak_burning_velocity_si(methane)[0])
+    for index, (phi, _) in enumerate(row("flame", "burning-velocity-methane").pairs()):
+        got = burning_velocity(methane, phi).magnitude
+        assert row("flame", "burning-velocity-methane").agrees(got, index), phi
+    for index, (phi, _) in enumerate(row("flame", "burning-velocity-propane-shape").pairs()):
+        got = burning_velocity(propane, phi).magnitude / peak_burning_velocity_si(propane)[0]
+        assert row("flame", "burning-velocity-propane-shape").agrees(got, index), phi
+    assert row("flame", "burning-velocity-alkanes").value is True
+    assert peak_burning_velocity_si(fuel("butane")) == peak_burning_velocity_si(propane)
+    assert peak_burning_velocity_si(methane)[0] < peak_burning_velocity_si(propane)[0]
+
+
+def test_yellow_limits_are_ordered() -> None:
+    """Methane needs the least primary air, butane the most; every fuel has a limit."""
+    assert yellow_limit_si(fuel("methane")) < yellow_limit_si(PROPANE) < yellow_limit_si(fuel("butane"))
+    assert all(0.2 < yellow_limit_si(fuel(name)) < 0.5 for name in fuel_names())
+
+
+CASES = {
+    "steady blue": (BURNER, 2740.0, {}, 0.5),
+    "lazy orange": (BURNER, 2740.0, {"blocked": 0.7}, 0.5),
+    "lifting": (BURNER, 9000.0, {}, 0.5),
+    "flashback": (AIRY, 60.0, {}, 0.5),
+    "drop-out": (BURNER, 2740.0, {}, -0.6),
+}
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_every_picture_has_its_cause_and_reason(kind: str) -> None:
+    """Each class comes from a cause in the burner, and says why with a number."""
+    burner, pascal, tube, excess = CASES[kind]
+    primary = primary_aeration(PROPANE, quantity(HOLE, "m"), burner, **tube)  # type: ignore[arg-type]
+    seen = flame_picture(PROPANE, quantity(flow(pascal), "m**3/s"), primary, burner, excess)
+    assert seen.kind == kind
+    assert seen.reasons and any(character.isdigit() for character in seen.reasons[0])
+
+
+def test_other_ways_to_lose_the_flame() -> None:
+    """No gas, too lean a mixture, far too much pressure: each drops out for its own reason."""
+    gas = quantity(flow(2740), "m**3/s")
+    pictures = [
+        flame_picture(PROPANE, quantity(0, "m**3/s"), 0.6, BURNER),
+        flame_picture(PROPANE, gas, 2.9, replace(BURNER, ports=5e-3)),
+        flame_picture(PROPANE, quantity(flow(60_000), "m**3/s"), 0.6, BURNER),
+    ]
+    assert [p.kind for p in pictures] == ["drop-out"] * 3
+    assert len({p.reasons for p in pictures}) == 3
+    assert all(p.numbers.contact == 0 for p in pictures)
+
+
+@given(st.floats(0.02, 1.0), st.floats(0.01, 0.5))
+def test_soot_and_contact_directions(aeration: float, more: float) -> None:
+    """Less primary air: never less soot, never a rod better wrapped; both stay within 0 and 1."""
+    less = flame_numbers_si(PROPANE, flow(2740), aeration * air_need_si(PROPANE), BURNER)
+    airier = flame_numbers_si(PROPANE, flow(2740), (aeration + more) * air_need_si(PROPANE), BURNER)
+    assert 0 <= airier.soot <= less.soot <= 1
+    assert airier.lift <= less.lift * (1 + 1e-9)
+    assert 0 <= less.contact <= 1
+    if airier.code == KINDS.index("steady blue"):
+        assert less.contact <= airier.contact + 1e-9
+
+
+@given(st.floats(10, 3e4), st.floats(1.01, 3))
+def test_pressure_only_speeds_the_flame(pascal: float, factor: float) -> None:
+    """More gas pressure: the same primary aeration, a faster port, never from lifting back to steady."""
+    r = float(primary_air_si(PROPANE.specific_gravity_si, HOLE, BURNER))
+    one, two = (flame_numbers_si(PROPANE, flow(p), r, BURNER) for p in (pascal, pascal * factor))
+    assert two.aeration == one.aeration and two.lift == one.lift
+    assert two.gradient == pytest.approx(one.gradient * math.sqrt(factor))
+    if one.code == KINDS.index("lifting"):
+        assert two.code in (KINDS.index("lifting"), KINDS.index("drop-out"))
+
+
+def test_batched_like_one_by_one() -> None:
+    """Many burners in one call, without a warning."""
+    blocked = np.array([0.0, 0.3, 0.6, 0.9, 0.99])
+    r = primary_air_si(PROPANE.specific_gravity_si, HOLE, BURNER, 1.0, blocked)
+    together = flame_numbers_si(PROPANE, np.array([3e-5, 3e-5, 0.0, 3e-5, 3e-5]), r, BURNER, 0.4)
+    for i in range(5):
+        alone = flame_numbers_si(PROPANE, [3e-5, 3e-5, 0.0, 3e-5, 3e-5][i], float(r[i]), BURNER, 0.4)
+        assert together.code[i] == alone.code and together.contact[i] == pytest.approx(float(alone.contact))
+    assert burning_velocity_si(PROPANE, np.array([0.0, 1.0, 6.0])).shape == (3,)
+
+
+@pytest.mark.parametrize(
+    "call",
+    [
+        lambda: primary_aeration(PROPANE, quantity(1, "in"), BURNER),
+        lambda: primary_aeration(PROPANE, quantity(0.035, "in"), BURNER, blocked=1.0),
+        lambda: primary_aeration(PROPANE, quantity(0.035, "in"), BURNER, opening=math.nan),
+        lambda: burning_velocity(PROPANE, 2.0),
+        lambda: flame_picture(PROPANE, quantity(4, "cfh"), -0.1, BURNER),
+        lambda: flame_picture(PROPANE, quantity(4, "m"), 0.5, BURNER),
+    ],
+)
+def test_out_of_range(call: object) -> None:
+    """Refused with what would be right?"""
+    with pytest.raises(ValueError, match="expected"):
+        call()  # type: ignore[operator]
