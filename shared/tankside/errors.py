@@ -24,7 +24,8 @@ class UnknownNameError(TanksideError):
         from difflib import get_close_matches
 
         self.kind, self.name, self.known = kind, name, known
-        near = get_close_matches(str(name), known, n=1)
+        name = name if isinstance(name, str) and len(name) <= 60 else str(name)[:60]
+        near = get_close_matches(name, known, n=1)
         hint = f" Did you mean {near[0]!r}?" if near else f" There are: {', '.join(known)}."
         super().__init__(f"There is no {kind} called {name!r}.{hint}")
 

@@ -39,6 +39,11 @@ class Result:
     blocked: bool = False
     """True if the broken rule kept the action from happening."""
 
+    @property
+    def logged(self) -> dict[str, Any]:
+        """What the log's line keeps of it."""
+        return {**self.data, "broke": self.broke} if self.broke else self.data
+
 
 Action = Callable[[BenchState, dict[str, Any]], Result]
 ACTIONS: dict[str, Action] = {}
@@ -50,6 +55,17 @@ def _action(verb: str) -> Callable[[Action], Action]:
         return function
 
     return register
+
+
+def check_arguments(args: dict[str, Any]) -> None:
+    """A ``BenchError`` for anything but a few short words and ordinary numbers: a log line must hold them."""
+    if len(args) > 8:
+        raise BenchError("Too much was asked for at once.")
+    for key, value in args.items():
+        word = isinstance(value, str) and len(value) <= 200 and value.isprintable()
+        number = isinstance(value, int | float) and -1e9 < value < 1e9
+        if not (word or number or value is None) or len(key) > 40 or not key.isprintable():
+            raise BenchError(f"{key[:40]}: write a short word or an ordinary number.")
 
 
 def _text(args: dict[str, Any], key: str) -> str:

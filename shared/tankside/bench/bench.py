@@ -7,13 +7,13 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from tankside.bench.actions import ACTIONS, Result
+from tankside.bench.actions import ACTIONS, Result, check_arguments
 from tankside.bench.log import LogFile, ReadLog, link, start_link
 from tankside.bench.rules import RULES
 from tankside.bench.state import BenchState
 from tankside.bench.view import view_of
 from tankside.case import as_found
-from tankside.errors import BenchError, BenchLogError, UnknownNameError
+from tankside.errors import BenchError, BenchLogError, TanksideError, UnknownNameError
 from tankside.heater.simulation import advance
 from tankside.heater.unit import Unit
 from tankside.instruments.multimeter import Multimeter
@@ -41,6 +41,7 @@ def perform(state: BenchState, verb: str, args: dict[str, Any]) -> Result:
     """Do one action on a state: rules, effect, time. ``BenchError`` leaves the state as it was."""
     if verb not in ACTIONS:
         raise UnknownNameError("action", verb, sorted(ACTIONS))
+    check_arguments(args)
     if state.stopped and verb != "make safe":
         raise BenchError(f"The bench is stopped: {state.stopped['name']}. Make safe first.")
     if verb == "make safe" and not state.stopped:
@@ -82,12 +83,7 @@ class Bench:
         if found.entries:
             self._resume(found.entries)
         else:
-            self._write(
-                "begin",
-                {"order": order.order},
-                Result({"positions": self.state.switches()}, _begin(order), 0),
-                0.0,
-            )
+            self._write("begin", {"order": order.order}, arrival(order, self.state), 0.0)
 
     def _resume(self, entries: Iterable[dict[str, Any]]) -> None:
         """Do again what the log says was done, so that work goes on where it stopped."""
@@ -101,8 +97,11 @@ class Bench:
                 continue
             try:
                 perform(self.state, entry["verb"], entry["args"])
-            except (BenchError, UnknownNameError) as error:
-                raise BenchLogError(f"Line {i + 1} of the bench log can't be done again: {error}") from None
+            except TanksideError as error:
+                raise BenchLogError(
+                    f"Line {i + 1} of the bench log can't be done again: {error} "
+                    "Move the log out of this folder to begin again, and tell your instructor."
+                ) from None
             self._keep(entry)
 
     def _keep(self, entry: dict[str, Any]) -> None:
@@ -116,7 +115,7 @@ class Bench:
             "minutes": result.minutes,
             "verb": verb,
             "args": args,
-            "result": {**result.data, **({"broke": result.broke} if result.broke else {})},
+            "result": result.logged,
             "text": result.text,
         }
         entry["link"] = link(self._last, entry)
@@ -131,7 +130,7 @@ class Bench:
         try:
             result = perform(self.state, verb, arguments)
             entry = self._write(verb, arguments, result, before.clock)
-        except Exception:
+        except BaseException:  # an interrupted kernel, too, must not leave state and log apart
             self.state = before
             raise
         readings = [entry["result"]["reading"]] if "reading" in entry["result"] else []
@@ -230,5 +229,7 @@ class Bench:
         return self.do("make safe")
 
 
-def _begin(order: WorkOrder) -> str:
-    return f"Arrived at work order {order.order}. The owner says: {order.complaint}"
+def arrival(order: WorkOrder, state: BenchState) -> Result:
+    """What the first line of a log says."""
+    text = f"Arrived at work order {order.order}. The owner says: {order.complaint}"
+    return Result({"positions": state.switches()}, text, 0)

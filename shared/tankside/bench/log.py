@@ -10,6 +10,7 @@ import hashlib
 import json
 import os
 from collections.abc import Iterable
+from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -57,7 +58,7 @@ def read_lines(lines: Iterable[str]) -> ReadLog:
                 raise ValueError("not an entry")
             if not isinstance(entry.get("args"), dict) or not isinstance(entry.get("result"), dict):
                 raise ValueError("not an entry")
-        except ValueError:
+        except (ValueError, RecursionError):  # the second: lists in lists in lists
             last = number == len(texts)
             out.problems.append(
                 f"Line {number} is cut off; it was left out."
@@ -69,49 +70,93 @@ def read_lines(lines: Iterable[str]) -> ReadLog:
     return out
 
 
+def split_lines(text: str) -> list[str]:
+    """A log's text as lines. Only a line feed ends one: texts may hold other characters that ``splitlines`` cuts at."""
+    return text.split("\n")
+
+
 def _no_constant(name: str) -> Any:
     raise ValueError(f"{name} is not a number")
 
 
 class LogFile:
-    """A log on disk. Every line is flushed to the disk before the action's result is shown."""
+    """A log on disk. Every line is flushed to the disk before the action's result is shown.
+
+    The file's size is remembered: a log that grew or shrank meanwhile (a second notebook on
+    the same folder) is never written on, because the two stories would not fit together.
+    """
 
     def __init__(self, path: Path) -> None:
         self.path = path
+        self._size = 0
 
     def read(self) -> ReadLog:
-        """What is there. A cut last line is taken off the file, so that the next line starts clean."""
-        if not self.path.exists():
-            return ReadLog()
+        """What is there. What can't be read is taken off the file, so that the next line starts clean.
+
+        A cut last line is simply dropped; of any other damage a copy is kept beside the log.
+        """
         try:
-            text = self.path.read_text(encoding="utf-8", errors="replace")
+            data = self.path.read_bytes()
+        except FileNotFoundError:
+            self._size = 0
+            return ReadLog()
         except OSError as error:
             raise BenchLogError(f"Can't read the bench log {self.path.name}: {error.strerror}.") from None
-        found = read_lines(text.splitlines())
-        if found.problems and "cut off" in found.problems[-1]:
-            whole = "".join(line + "\n" for line in text.splitlines()[: len(found.entries)])
-            self._replace(whole)
+        texts = [line for line in split_lines(data.decode("utf-8-sig", errors="replace")) if line.strip()]
+        found = read_lines(texts)
+        whole = "".join(line.rstrip("\r") + "\n" for line in texts[: len(found.entries)]).encode("utf-8")
+        if found.problems and "cut off" not in found.problems[-1]:
+            aside = self._aside()
+            self._replace(aside, data)
+            found.problems[-1] += f" A copy of the whole file is kept as {aside.name}."
+        if whole != data:
+            self._replace(self.path, whole)
+        self._size = len(whole)
         return found
 
     def append(self, entry: dict[str, Any]) -> None:
-        """Write one line and make sure it is on the disk."""
-        line = json.dumps(entry, ensure_ascii=False, separators=(",", ":")) + "\n"
+        """Write one line and make sure it is on the disk; if that fails, the file is as it was before."""
+        line = (json.dumps(entry, ensure_ascii=False, separators=(",", ":")) + "\n").encode("utf-8")
+        if self._size_now() != self._size:
+            raise BenchLogError(
+                f"The bench log {self.path.name} was changed by something else since this bench was opened: "
+                "a second notebook, or a hand. The action was not done. Close the other one, restart the kernel "
+                "and open the lab again: it goes on from what the file says."
+            )
         try:
-            with self.path.open("a", encoding="utf-8", newline="\n") as file:
+            with self.path.open("ab") as file:
                 file.write(line)
                 file.flush()
                 os.fsync(file.fileno())
         except OSError as error:
+            with suppress(OSError):  # a full disk may have taken half the line
+                os.truncate(self.path, self._size)
             raise BenchLogError(
                 f"The bench log {self.path.name} can't be written ({error.strerror}). The action was not done. "
                 "Free some space or make the folder writable, then do it again."
             ) from None
+        self._size += len(line)
 
-    def _replace(self, text: str) -> None:
-        spare = self.path.with_suffix(".new")
+    def _size_now(self) -> int:
         try:
-            spare.write_text(text, encoding="utf-8", newline="\n")
-            spare.replace(self.path)
+            return self.path.stat().st_size
+        except FileNotFoundError:
+            return 0
+        except OSError as error:
+            raise BenchLogError(f"Can't read the bench log {self.path.name}: {error.strerror}.") from None
+
+    def _aside(self) -> Path:
+        """A free name for a damaged file's copy."""
+        k = 1
+        while (path := self.path.with_name(f"{self.path.stem}-damaged-{k}{self.path.suffix}")).exists():
+            k += 1
+        return path
+
+    def _replace(self, path: Path, data: bytes) -> None:
+        spare = path.with_suffix(".new")
+        try:
+            spare.write_bytes(data)
+            spare.replace(path)
         except OSError as error:
             raise BenchLogError(
                 f"The bench log {self.path.name} can't be mended: {error.strerror}."
