@@ -18,6 +18,8 @@ from sqlalchemy import create_engine, insert, inspect, select, text, update
 from sqlalchemy.engine import Engine
 from sqlalchemy.exc import ArgumentError, NoSuchModuleError, SQLAlchemyError
 from sqlalchemy.orm import Session
+from traitlets.config import Config
+from traitlets.config.loader import PyFileConfigLoader
 
 from tankside.errors import TanksideError
 from tankside_autograder.roster import Learner
@@ -77,8 +79,11 @@ def _said(url: str, error: SQLAlchemyError) -> str:
     return f"The gradebook {url} can't be used: {reason}"
 
 
-def register_lab(url: str, lab: str, source: Path, due: datetime | None) -> None:
-    """Tell the gradebook of a lab's cells, exactly as nbgrader's own generate step would. Repeating it is harmless."""
+def register_lab(url: str, lab: str, source: Path, due: datetime | None, settings: Path | None = None) -> None:
+    """Tell the gradebook of a lab's cells, exactly as nbgrader's own generate step would. Repeating it is harmless.
+
+    ``settings`` is the ``nbgrader_config.py`` that says what stands where a solution was taken out.
+    """
     import nbformat
     from nbgrader import preprocessors as steps
     from nbgrader.api import Assignment, Course
@@ -97,8 +102,9 @@ def register_lab(url: str, lab: str, source: Path, due: datetime | None) -> None
             found.duedate = _naive(due)
         notebook = reads(source.read_text(encoding="utf-8"), as_version=nbformat.current_nbformat)
         resources = {"nbgrader": {"notebook": lab, "assignment": lab, "db_url": url}}
+        config = _settings(settings)
         for step in (steps.LockCells, steps.ClearSolutions, steps.ClearOutput, steps.ComputeChecksums, steps.SaveCells):
-            notebook, resources = step().preprocess(notebook, resources)
+            notebook, resources = step(config=config).preprocess(notebook, resources)
     except RuntimeError as error:
         if "Cannot add or remove cells" not in str(error):
             raise
@@ -110,6 +116,13 @@ def register_lab(url: str, lab: str, source: Path, due: datetime | None) -> None
         raise GradebookError(_said(url, error)) from None
     finally:
         engine.dispose()
+
+
+def _settings(path: Path | None) -> Config:
+    if path is None or not path.is_file():
+        return Config()
+    whole = PyFileConfigLoader(path.name, path=str(path.parent)).load_config()
+    return Config(ClearSolutions=whole.ClearSolutions) if "ClearSolutions" in whole else Config()
 
 
 def write_marks(url: str, lab: str, learners: Iterable[Learner], entries: Iterable[Entry]) -> int:

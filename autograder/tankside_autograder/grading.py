@@ -228,7 +228,7 @@ def _to_gradebook(
     if not copy.is_file() or copy.read_bytes() != data:
         write_atomic(copy, data)
     with storage(room.folder / "gradebook.db"):
-        register_lab(url, lab, copy, room.agreed.due(lab))
+        register_lab(url, lab, copy, room.agreed.due(lab), root.parent / "nbgrader_config.py")
         return write_marks(url, lab, room.roster, [_entry(m, manual) for m in room.marks(lab).values()])
 
 

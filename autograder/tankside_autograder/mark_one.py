@@ -112,10 +112,12 @@ def _answers(reading: Reading, files: dict[str, bytes], lab: LabSource, sheet: _
     answers: dict[str, str] = {}
     if reading.answers:
         answers = parse_answers(reading.text)
-    if not answers and REPORT in files:
-        answers = _report_answers(files[REPORT])
-        if answers:
-            sheet.problems.append("Your answers were read from the service report file.")
+    if REPORT in files and (not answers or reading.state == "salvaged"):
+        beside = {label.strip().casefold(): text for label, text in _report_answers(files[REPORT]).items()}
+        if beside.keys() - answers.keys():
+            some = "Some of your" if answers else "Your"
+            sheet.problems.append(f"{some} answers were read from the service report file.")
+        answers = {**beside, **answers}
     if reading.state in ("salvaged", "unreadable"):
         sheet.note("broken-notebook")
     elif reading.state == "too big":

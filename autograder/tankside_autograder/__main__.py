@@ -1,0 +1,5 @@
+"""``python -m tankside_autograder``."""
+
+from tankside_autograder.cli import main
+
+main()
