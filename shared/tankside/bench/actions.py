@@ -19,11 +19,14 @@ from tankside.faults.catalogue import remedy_named
 from tankside.faults.effects import cure
 from tankside.heater import simulation
 from tankside.heater.electrics import coil_power
+from tankside.heater.wiring import loose_end
 from tankside.instruments.multimeter import Reading, function_named
 
 KNOWN_SOURCE = 120.0
 """V of the proving unit in the toolbox."""
 TAP_LITRES_PER_MINUTE = 5.0
+HOT_ALREADY = 45.0
+"""°C from which a thermostat may well be open: then the water not getting warmer says nothing."""
 THERMOMETER_STEP = 0.5
 """K between two marks of the thermometer; it is right to one mark either way."""
 
@@ -96,8 +99,7 @@ def _reach(state: BenchState, terminal: str) -> str:
 
 def _hands_on(state: BenchState, terminals: list[str]) -> tuple[list[str], bool]:
     """Rules broken by bare hands on these terminals; True if the hands met a live one."""
-    touch = Terminals(state.unit)
-    if any(touch.live(terminal) for terminal in terminals):
+    if _live(state, terminals):
         return ["hands-on-live"], True
     broke = []
     if state.locked is None:
@@ -105,6 +107,22 @@ def _hands_on(state: BenchState, terminals: list[str]) -> tuple[list[str], bool]
     if not {state.place_of(terminal) for terminal in terminals} <= state.dead_places:
         broke.append("not-proven-dead")
     return broke, False
+
+
+def _live(state: BenchState, terminals: list[str]) -> list[str]:
+    """Those that a hand would feel; the hand is at the first variant."""
+    touch = Terminals(state.unit.take([0]))
+    return [terminal for terminal in terminals if touch.live(terminal)]
+
+
+def _powered(state: BenchState) -> list[str]:
+    """After something was switched on: proof lapses where it is live now; the rules that this broke."""
+    ends = [*state.model.terminals, *(loose_end(w.id) for w in state.loose())]
+    live = {state.place_of(terminal) for terminal in _live(state, ends)}
+    state.dead_places -= live
+    state.dead_pairs = {place: pairs for place, pairs in state.dead_pairs.items() if place not in live}
+    open_ends = any(state.place_of(loose_end(wire.id)) in live for wire in state.loose())
+    return (["energised-open"] if open_ends else []) + _dry(state)
 
 
 def reading_data(reading: Reading) -> dict[str, Any]:
@@ -160,23 +178,12 @@ def _switch(state: BenchState, args: dict[str, Any]) -> Result:
     if state.locked == part:
         raise BenchError(f"Your lock is on it: {name}. Take the lock off first.")
     made = position == kind.positions[0]
-    broke = []
-    if made and any(state.lifted(w.id) for w in state.model.wires.values() if w.lifts_at):
-        broke.append("energised-open")
     state.unit.set(f"{part}.{kind.moves}", float(made))
     if "heat" in kind.states:
         state.unit.set(f"{part}.heat", 0.0)
         state.unit.set(f"{part}.tripped", 0.0)
-    solution = simulation.energise(state.unit)
-    dry = any(
-        coil_power(state.unit, element, solution)[0] > 1.0 and not state.flag(f"{element}.covered")
-        for element in state.model.of_type("element")
-    )
-    if made:
-        state.dead_places.clear()
-        state.dead_pairs.clear()
-        if dry:
-            broke.append("dry-fire")
+    simulation.energise(state.unit)
+    broke = _powered(state) if made else []
     where = {"in": "Plugged in", "out": "Pulled the plug", "on": "Switched on", "off": "Switched off"}[
         position
     ]
@@ -257,19 +264,21 @@ def _dead(reading: Reading) -> bool:
 
 
 def _note_dead(state: BenchState, red: str, black: str, reading: Reading) -> None:
-    """A dead reading counts towards proof if the meter is proven and the isolator is open."""
-    place = state.place_of(red)
-    if place != state.place_of(black) or state.meter_proven_at is None:
-        return
-    pairs = state.dead_pairs.setdefault(place, set())
-    if _dead(reading):
-        pairs.add(frozenset((red, black)))
-    else:
-        pairs.discard(frozenset((red, black)))
+    """A dead reading counts towards proof if the meter is proven; any other undoes it."""
+    for place in {state.place_of(red), state.place_of(black)}:
+        pairs = state.dead_pairs.setdefault(place, set())
+        if not _dead(reading):
+            pairs.discard(frozenset((red, black)))
+        elif state.meter_proven_at is not None:
+            pairs.add(frozenset((red, black)))
 
 
 def proof_pairs(state: BenchState, place: str) -> list[tuple[str, str]]:
-    """The pairs to test at a place: hot-neutral, hot-ground, neutral-ground where it has those conductors."""
+    """The pairs to test at a place: hot-neutral, hot-ground, neutral-ground where it has those conductors.
+
+    Where only hot conductors come, as at a switch, each is tested to a ground elsewhere: across
+    a closed switch a meter shows nothing, however live both sides are.
+    """
     terminals = state.terminals_at(place)
     ground = [t for t in terminals if t.endswith((".ground", ".shell", ".sheath"))][:1]
     wires = state.model.wires.values()
@@ -283,13 +292,16 @@ def proof_pairs(state: BenchState, place: str) -> list[tuple[str, str]]:
         for w in wires
         if w.role in ("hot", "switched hot") and {w.to, w.from_} & set(terminals)
     ]
-    out = []
-    for h in hot[:1]:
-        out += [(h, other) for other in (*neutral, *ground)]
-    out += [(n, g) for n in neutral for g in ground]
-    if not out and len(hot) > 1:
-        out = [(hot[0], hot[-1])]
-    return out
+    if hot and not ground and not neutral:
+        return [(h, elsewhere) for h in dict.fromkeys(hot) for elsewhere in _reachable_ground(state)]
+    out = [(h, other) for h in hot[:1] for other in (*neutral, *ground)]
+    return out + [(n, g) for n in neutral for g in ground]
+
+
+def _reachable_ground(state: BenchState) -> list[str]:
+    """A ground terminal to hold a lead on from anywhere: one that no cover hides, where there is one."""
+    grounds = [t for t in state.model.terminals if t.endswith(".ground")]
+    return sorted(grounds, key=lambda t: state.model.places[state.place_of(t)].cover)[:1]
 
 
 @_action("prove meter")
@@ -319,7 +331,7 @@ def _prove_dead(state: BenchState, args: dict[str, Any]) -> Result:
     for pair in pairs:
         for terminal in pair:
             _reach(state, terminal)
-    state.function = "V~"
+    state.function, state.reading = "V~", None
     network = Terminals(state.unit)
     found: list[dict[str, Any]] = []
     dead = True
@@ -437,7 +449,7 @@ def _thermometer(state: BenchState) -> float:
 
 @_action("prove operation")
 def _prove_operation(state: BenchState, args: dict[str, Any]) -> Result:
-    """Run it and see the water get warmer, or see the thermostat hold a hot tank."""
+    """Run it and see the water get warmer. A hot tank whose thermostat is open proves nothing yet."""
     if state.unit["tank.fill"][0] < 0.98:
         raise BenchError("Fill the tank before you run it.")
     before = _thermometer(state)
@@ -446,6 +458,8 @@ def _prove_operation(state: BenchState, args: dict[str, Any]) -> Result:
     state.see_positions()
     state.operated = after >= before + 2 * THERMOMETER_STEP
     verdict = "It heats." if state.operated else "It does not heat."
+    if not state.operated and before > HOT_ALREADY:
+        verdict = "No warmer, but it was hot already: run the hot tap for some minutes, then prove it again."
     text = f"Ran it for 20 min: {before:.1f} °C before, {after:.1f} °C after. {verdict}"
     return Result({"before": before, "after": after, "heats": state.operated}, text, 2)
 
@@ -488,6 +502,10 @@ def _jumper(state: BenchState, args: dict[str, Any]) -> Result:
 @_action("repair")
 def _repair(state: BenchState, args: dict[str, Any]) -> Result:
     remedy = remedy_named(_text(args, "remedy"))
+    if state.locked and any(on == f"{state.model.parts[state.locked].type}.closed" for on in remedy.renews):
+        raise BenchError(
+            f"Your lock is on it: {state.model.parts[state.locked].name}. Take the lock off first."
+        )
     parts = {on.rpartition(".")[0] for on in remedy.renews}
     ids = [p for p, r in state.model.parts.items() if r.type in parts or f"@{p}" in parts]
     if not ids:
@@ -502,7 +520,11 @@ def _repair(state: BenchState, args: dict[str, Any]) -> Result:
             return Result({}, f"You put a hand to it and it was live: {remedy.name}.", 1, broke, blocked=True)
     if remedy.needs_empty_tank and state.unit["tank.fill"][0] > 0.02:
         broke.append("flood")
+    before = state.switches()
     cure(state.unit, remedy, state.healthy)
+    simulation.energise(state.unit)
+    if state.switches() != before:
+        broke += _powered(state)
     state.repaired.append(remedy.id)
     state.operated = False
     return Result({"remedy": remedy.id}, f"{remedy.name}: done.", remedy.minutes, broke)

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tankside.errors import UnknownNameError
-from tankside.heater.model import HeaterModel
+from tankside.heater.model import HeaterModel, Wire
 from tankside.heater.unit import Unit
 from tankside.heater.wiring import loose_end
 from tankside.instruments.multimeter import Multimeter, Reading
@@ -117,6 +117,10 @@ class BenchState:
     def lifted(self, wire: str) -> bool:
         """True if the lead is off its terminal."""
         return self.flag(f"{wire}.lifted")
+
+    def loose(self) -> list[Wire]:
+        """The leads that are off their terminals."""
+        return [wire for wire in self.model.wires.values() if wire.lifts_at and self.lifted(wire.id)]
 
     def name_of(self, terminal: str) -> str:
         """The terminal in words."""
