@@ -126,22 +126,32 @@ class Multimeter:
             if disturbed > DISTURBED:
                 return Reading(kind.id, None, kind.ranges[0], "- - -", "Ω", "volts on the leads")
             value = value + (0.0 if self.zeroed else LEADS)
-        full = next((r for r in kind.ranges if abs(value) <= r), None)
-        if full is None:
-            unit, _ = _scaled(kind.unit, kind.ranges[-1])
+        for full in kind.ranges:
+            counts = self._counts(kind, value, full)
+            if counts is not None:
+                break
+        else:
+            unit, _ = _scaled(kind.unit, full)
             note = "open" if kind.unit == "Ω" else "over range"
-            return Reading(kind.id, None, kind.ranges[-1], "OL", unit, note)
-        gain, offset = self._error[kind.id, full]
+            return Reading(kind.id, None, full, "OL", unit, note)
         step = full / COUNTS
-        shown = value * (1 + gain * kind.share)
-        if abs(value) > 20 * step:  # near zero a meter's own zero is good
-            shown += offset * kind.digits * step
-        counts = round(shown / step)
         unit, scale = _scaled(kind.unit, full)
         places = max(0, 4 - len(str(int(full / scale))))
         text = f"{counts * step / scale:.{places}f}"
         note = "sounds" if kind.id == "continuity" and counts * step < BEEPS_BELOW else ""
         return Reading(kind.id, round(counts * step, 9), full, text, unit, note)
+
+    def _counts(self, kind: Function, value: float, full: float) -> int | None:
+        """What the display counts on one range; None if that is more than it can show."""
+        gain, offset = self._error[kind.id, full]
+        step = full / COUNTS
+        if not abs(value) <= 1.1 * full:
+            return None
+        shown = value * (1 + gain * kind.share)
+        if abs(value) > 20 * step:  # near zero a meter's own zero is good
+            shown += offset * kind.digits * step
+        counts = round(shown / step)
+        return counts if abs(counts) <= COUNTS else None
 
     def read(self, function: str, network: Network, a: str, b: str) -> Reading:
         """Connect to one heater and read."""
