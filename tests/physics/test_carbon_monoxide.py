@@ -109,7 +109,7 @@ def test_room_against_integration(changes: float) -> None:
     assert room_monoxide_si(source, volume, n, times, start, outside) == pytest.approx(run.y[0], rel=1e-7)
 
 
-@given(st.floats(0, 10), st.floats(5, 200), st.floats(0.01, 20), st.floats(0, 48), st.floats(0.1, 10))
+@given(st.floats(0.001, 10), st.floats(5, 200), st.floats(0.01, 20), st.floats(0, 48), st.floats(0.1, 10))
 def test_room_directions(litres: float, volume: float, changes: float, hours: float, more: float) -> None:
     """More time never less, more air never more, and never above the steady state G/(n V)."""
     args = (quantity(litres, "L/hour"), quantity(volume, "m**3"))

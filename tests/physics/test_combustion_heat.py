@@ -81,6 +81,18 @@ def test_equilibrium_at_given_temperature_against_cantera(temperature: float) ->
                 assert x[name][i] == pytest.approx(other[name].X[0], rel=5e-3, abs=1e-6), (blend, phi, name)
 
 
+@pytest.mark.parametrize("pressure", [6e4, 3e5])
+def test_equilibrium_at_other_pressures_against_cantera(pressure: float) -> None:
+    """Thin mountain air dissociates more, compressed gas less: cantera's CO and temperature."""
+    gas = reference()
+    gas.TP = 298.15, pressure
+    gas.set_equivalence_ratio(1.0, "C3H8", "O2:1,N2:3.76")
+    gas.equilibrate("HP")
+    t, x = equilibrium_si(PROPANE, 1.0, pressure=pressure, air=SIMPLE_AIR)
+    assert t == pytest.approx(gas.T, abs=1)
+    assert x["CO"] == pytest.approx(gas["CO"].X[0], rel=5e-3)
+
+
 def test_flame_against_gri30() -> None:
     """The other mechanism file: methane and propane within 10 K."""
     gas = ct.Solution("gri30.yaml")
