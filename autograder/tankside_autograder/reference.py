@@ -109,7 +109,8 @@ def work(bench: Bench, lab: Lab) -> dict[str, str]:
     _isolate(me)
     ohms = next(i for i, (verb, _) in enumerate(steps) if verb == "meter" and i > start)
     if not me.known() or _wanting(me, "Ω"):
-        _walk(me, steps[ohms:], lambda: me.known() and not _wanting(me, "Ω"))
+        _walk(me, steps[ohms:], me.known)
+        _measure_element(me)
     found = _verdict(me)
     remedy = remedies()[fault_named(found).remedy]
     condition = _put_right(me, remedy)
@@ -122,6 +123,24 @@ def _walk(me: Technician, steps: Iterable[Step], enough: Callable[[], bool]) -> 
         if enough():
             return
         me.try_to(verb, **args)
+
+
+def _measure_element(me: Technician) -> None:
+    """The ohms that the lab asks for and the search didn't need: leads lifted, tank full."""
+    pairs = [pair for f in me.lab.figure if (pair := _pair(me, f.source)) and pair[0] == "Ω"]
+    if all(pair in me.shown for pair in pairs):
+        return
+    for wire in me.view("wires"):
+        if wire["liftable"] and not wire["lifted"]:
+            _prove_dead(me, me.bench.state.place_of(wire[wire["lifts_at"]]))
+            me.do("lift lead", wire=wire["id"])
+    if me.view("meter")["function"] != "Ω":
+        me.do("meter", function="Ω")
+    if not me.bench.state.meter.zeroed:
+        me.do("zero leads")
+    for _, red, black in pairs:
+        if ("Ω", red, black) not in me.shown:
+            me.do("probe", red=red, black=black)
 
 
 def _isolate(me: Technician) -> None:
