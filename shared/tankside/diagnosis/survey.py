@@ -47,16 +47,28 @@ def survey(model: HeaterModel) -> Iterator[Step]:
         yield "probe", {"red": red, "black": black}
 
 
-def isolate(model: HeaterModel) -> Iterator[Step]:
-    """Breaker off, plug out, lock on, live-dead-live at every covered place with conductors."""
+def isolate(model: HeaterModel, prove: bool = True) -> Iterator[Step]:
+    """Breaker off, plug out, lock on; then live-dead-live at every covered place with conductors."""
     for part in model.of_type("breaker"):
         yield "switch", {"part": part, "position": "off"}
     for part in model.of_type("mains supply"):
         yield "switch", {"part": part, "position": "out"}
         yield "lock out", {"part": part}
-    for place in model.places.values():
+    for place in model.places.values() if prove else ():
         if place.cover:
             yield "prove dead", {"place": place.id}
+
+
+def lift(model: HeaterModel) -> Iterator[Step]:
+    """Prove dead where leads come off, and lift them."""
+    wires = [wire for wire in model.wires.values() if wire.lifts_at]
+    places = dict.fromkeys(
+        model.parts[(w.to if w.lifts_at == "to" else w.from_).split(".")[0]].place for w in wires
+    )
+    for place in places:
+        yield "prove dead", {"place": place}
+    for wire in wires:
+        yield "lift lead", {"wire": wire.id}
 
 
 def _covered(model: HeaterModel, pair: tuple[str, str]) -> bool:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import cache
 
 import numpy as np
@@ -9,7 +10,7 @@ from numpy.typing import NDArray
 
 from tankside.heater.model import HeaterModel
 from tankside.heater.parts import OPEN, SHARED_NODES, Feed, Path
-from tankside.physics.circuit import Capacitance, Circuit, Conductance, Drive, Load, Solution, Source
+from tankside.physics.circuit import Capacitance, Circuit, Conductance, Drive, Load, Phasors, Solution, Source
 
 Array = NDArray[np.float64]
 Values = dict[str, Array]
@@ -87,6 +88,18 @@ class Wiring:
         ``coupled=False`` leaves the cables' capacitance out: its microamperes matter to a meter,
         not to heat and breakers, and without it the numbers stay real.
         """
+        numbers = self._numbers(values, coupled)
+        return self.circuit.solve(*numbers, drive=drive, frequency=self.frequency, loads=loads)
+
+    def seen_from(
+        self, values: Values, terminals: Sequence[str], drive: Drive = "alternating"
+    ) -> tuple[Phasors, Phasors]:
+        """Open-circuit potentials (B, K) V and impedances (B, K, K) ohm of the network, seen from terminals."""
+        numbers = self._numbers(values, True)
+        return self.circuit.seen_from(terminals, *numbers, drive=drive, frequency=self.frequency)
+
+    def _numbers(self, values: Values, coupled: bool) -> tuple[Array, Array, Array, Array | None]:
+        """Conductances, e.m.f.s, inner resistances and capacitances as they stand."""
         conductance = self.conductances(values)
         batch = conductance.shape[0]
         emf = np.empty((batch, len(self._feeds)))
@@ -94,15 +107,8 @@ class Wiring:
         for k, (part, feed) in enumerate(self._feeds):
             emf[:, k] = feed.emf(lambda key, part=part: values[f"{part}.{key}"])  # type: ignore[misc]
             inner[:, k] = feed.inner(lambda key, part=part: values[f"{part}.{key}"])  # type: ignore[misc]
-        return self.circuit.solve(
-            conductance,
-            emf,
-            inner,
-            np.broadcast_to(self._farads, (batch, self._farads.shape[1])) if coupled else None,
-            drive=drive,
-            frequency=self.frequency,
-            loads=loads,
-        )
+        farads = np.broadcast_to(self._farads, (batch, self._farads.shape[1])) if coupled else None
+        return conductance, emf, inner, farads
 
 
 def loose_end(wire: str) -> str:

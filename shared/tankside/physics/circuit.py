@@ -188,6 +188,51 @@ class Circuit:
         ValueError
             A value that is negative or not finite: which branch, and what it was.
         """
+        matrix, right = self._assemble(conductance, emf, inner, capacitance, drive, frequency, loads)
+        n = len(self.nodes)
+        answer = np.linalg.solve(matrix, right)[:, :, 0]
+        return Solution(self, answer[:, :n], -answer[:, n:], conductance)
+
+    def seen_from(
+        self,
+        nodes: Sequence[str],
+        conductance: Array,
+        emf: Array,
+        inner: Array,
+        capacitance: Array | None = None,
+        *,
+        drive: Drive = "alternating",
+        frequency: float = 60.0,
+    ) -> tuple[Phasors, Phasors]:
+        """The network as seen from some nodes (Thevenin): open-circuit potentials and impedances.
+
+        Parameters
+        ----------
+        nodes : K names of nodes; the rest as in ``solve``
+
+        Returns
+        -------
+        potentials : (B, K) V against the reference
+        impedance : (B, K, K) ohm: potential of one node for one ampere pushed into another
+        """
+        matrix, right = self._assemble(conductance, emf, inner, capacitance, drive, frequency, ())
+        at = np.array([self.index[node] for node in nodes], dtype=np.intp)
+        pushed = np.zeros((*right.shape[:2], len(at)), dtype=matrix.dtype)
+        pushed[:, at, np.arange(len(at))] = 1.0
+        answer = np.linalg.solve(matrix, np.concatenate([right, pushed], axis=2))
+        return answer[:, at, 0], answer[:, at, 1:]
+
+    def _assemble(
+        self,
+        conductance: Array,
+        emf: Array,
+        inner: Array,
+        capacitance: Array | None,
+        drive: Drive,
+        frequency: float,
+        loads: Sequence[Load],
+    ) -> tuple[NDArray[Any], NDArray[Any]]:
+        """The matrix (B, n + m, n + m) and the right side (B, n + m, 1)."""
         self._check("conductance", conductance, [c.name for c in self.conductances])
         self._check("inner resistance", inner, [s.name for s in self.sources])
         if capacitance is not None:
@@ -226,8 +271,7 @@ class Circuit:
                 i = self.index.get(node, -1)
                 if i >= 0:
                     right[:, i, 0] += sign * load.current
-        answer = np.linalg.solve(matrix, right)[:, :, 0]
-        return Solution(self, answer[:, :n], -answer[:, n:], conductance)
+        return matrix, right
 
     @staticmethod
     def _check(what: str, values: Array, names: list[str]) -> None:
