@@ -126,7 +126,10 @@ def mark(
     class_folder: Path, labs: tuple[str, ...], again: bool, workers: int | None, gradebook: str | None,
     exercises: Path | None, solutions: Path | None,
 ) -> None:  # fmt: skip
-    """Mark what was gathered. Only new and changed hand-ins are done; no learner's code is ever run."""
+    """Mark what was gathered. Only new and changed hand-ins are done; no learner's code is ever run.
+
+    Without LABS: every lab that was gathered.
+    """
     from tankside_autograder.grading import mark as mark_class
 
     room = open_classroom(class_folder)
@@ -151,7 +154,10 @@ def mark(
 @_folder
 @_labs
 def explain(class_folder: Path, labs: tuple[str, ...]) -> None:
-    """Write a feedback page for each learner, and an index of all of them for yourself."""
+    """Write a feedback page for each learner, and an index of all of them for yourself.
+
+    Each page says what earned and what cost marks, and what to do next. Without LABS: every lab that was gathered.
+    """
     from tankside_autograder.feedback import explain as explain_class
 
     room = open_classroom(class_folder)
@@ -166,7 +172,10 @@ def explain(class_folder: Path, labs: tuple[str, ...]) -> None:
 @_labs
 @click.option("--gradebook", help="The database that the marks were written to, if it isn't the class folder's own.")
 def results(class_folder: Path, labs: tuple[str, ...], gradebook: str | None) -> None:
-    """Show the class: who is unsafe, how the marks lie, which question is a bad one. Also as HTML, CSV and pictures."""
+    """Show the class: who is unsafe, how the marks lie, which question is a bad one. Also as HTML, CSV and pictures.
+
+    Without LABS: every lab that was gathered.
+    """
     from tankside_autograder.class_report import class_report
     from tankside_autograder.report_files import show, write_report
 

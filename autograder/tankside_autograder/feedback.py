@@ -112,7 +112,7 @@ def next_steps(result: dict[str, Any], lab: Lab) -> list[str]:
     weak.sort(key=lambda p: p["points"] / p["out_of"])
     steps += [_NEXT[p["id"]] for p in weak[:3]]
     if not result["passed"]:
-        before = " and ".join(lab.needs)
+        before = " and ".join(f"{need} ({load_lab(need).title})" for need in lab.needs)
         steps.append(f"Do {before} again, then ask for a new work order." if before else "Ask for a new work order.")
     elif not steps:
         steps.append("Nothing to mend here. Go on to the next lab.")

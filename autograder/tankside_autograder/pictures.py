@@ -30,7 +30,13 @@ def candidates_picture(path: Sequence[dict[str, Any]], unsafe_lines: Sequence[in
 
     steps = [f"M{x(path[0]['seq'])} {y(path[0]['left'])}"]
     steps += [f"H{x(row['seq'])}V{y(row['left'])}" for row in path[1:]]
-    marks = "".join(_cross(x(row["seq"]), y(row["left"])) for row in path if row["seq"] in unsafe_lines)
+    marks, free = "", -100.0
+    for row in path:
+        if row["seq"] in unsafe_lines:
+            at = x(row["seq"])
+            # Words beside each other would run into one another: the first of a cluster has the word.
+            marks += _cross(at, y(row["left"]), "unsafe" if at - free > 48 else "")
+            free = at if at - free > 48 else free
     rows = "".join(
         f'<line x1="{_LEFT}" x2="{WIDTH - _RIGHT}" y1="{y(n)}" y2="{y(n)}" stroke="currentColor" stroke-opacity=".2"/>'
         f'<text x="{_LEFT - 8}" y="{y(n) + 4}" text-anchor="end">{n}</text>'
@@ -60,10 +66,10 @@ def described(path: Sequence[dict[str, Any]], unsafe_lines: Sequence[int] = ()) 
     return text + (f" Unsafe acts at line {', '.join(map(str, unsafe_lines))}." if unsafe_lines else "")
 
 
-def _cross(x: float, y: float) -> str:
+def _cross(x: float, y: float, word: str) -> str:
     return (
         f'<path d="M{x - 6} {y - 6}l12 12m0 -12l-12 12" stroke="currentColor" stroke-width="3" fill="none"/>'
-        f'<text x="{x}" y="{max(y - 10, 12)}" text-anchor="middle">unsafe</text>'
+        f'<text x="{x}" y="{max(y - 10, 12)}" text-anchor="middle">{word}</text>'
     )
 
 

@@ -73,7 +73,7 @@ def _spread(report: ClassReport) -> Picture:
     bars = axes.bar([e + 5 for e in edges[:-1]], counts, width=9, color=MARK)
     axes.bar_label(bars, labels=[str(c) if c else "" for c in counts], color=INK)
     axes.axvline(report.lab.pass_mark, color=INK, linestyle="--")
-    axes.annotate(f"pass mark {report.lab.pass_mark}", (report.lab.pass_mark, max(counts) * 1.12), ha="center", color=INK)
+    axes.annotate(f"  pass mark {report.lab.pass_mark}", (report.lab.pass_mark, max(counts) * 1.12), color=INK)
     axes.set(xlim=(0, 100), ylim=(0, max(counts) * 1.25), xlabel="total", ylabel="learners", xticks=edges)
     axes.yaxis.get_major_locator().set_params(integer=True)
     said = [f"{lo} to {hi}: {c}" for lo, hi, c in zip(edges, edges[1:], counts, strict=False) if c]
