@@ -44,4 +44,5 @@ def validate(data: Any, schema: type[R], file: Path | str) -> R:
     except ValidationError as error:
         first = error.errors(include_url=False)[0]
         key = ".".join(str(part) for part in first["loc"]) or "file"
-        raise DataFileError(file, key, first["msg"], first.get("input")) from None
+        got = "nothing" if first["type"] == "missing" else first.get("input")
+        raise DataFileError(file, key, first["msg"], got) from None

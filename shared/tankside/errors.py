@@ -14,7 +14,9 @@ class DataFileError(TanksideError):
 
     def __init__(self, file: Path | str, key: str, expected: str, got: object) -> None:
         self.file, self.key, self.expected, self.got = str(file), key, expected, got
-        super().__init__(f"{self.file}: {key}: expected {expected}, got {got!r}")
+        text = repr(got)
+        text = text if len(text) <= 120 else f"{text[:100]} … ({len(text)} characters)"
+        super().__init__(f"{self.file}: {key}: expected {expected}, got {text}")
 
 
 class UnknownNameError(TanksideError):

@@ -6,6 +6,7 @@ a second, which a notebook that only opens a bench need not wait for.
 
 from __future__ import annotations
 
+import re
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
@@ -50,6 +51,49 @@ def quantity(value: float | str, unit: str | None = None) -> pint.Quantity[Any]:
     if unit is None:
         return registry().Quantity(value)
     return registry().Quantity(value, unit)
+
+
+_NUMBER = re.compile(r"\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d{1,3})?)\s*(.*?)\s*")
+_PLAIN: dict[str, tuple[str, float, float]] = {
+    "V": ("V", 1.0, 0.0), "A": ("A", 1.0, 0.0), "W": ("W", 1.0, 0.0), "kW": ("W", 1e3, 0.0),
+    "ohm": ("ohm", 1.0, 0.0), "kohm": ("ohm", 1e3, 0.0), "Mohm": ("ohm", 1e6, 0.0),
+    "Hz": ("1/s", 1.0, 0.0), "s": ("s", 1.0, 0.0), "min": ("s", 60.0, 0.0),
+    "degC": ("K", 1.0, 273.15), "degF": ("K", 5 / 9, 459.67 * 5 / 9),
+    "m": ("m", 1.0, 0.0), "mm": ("m", 1e-3, 0.0), "ft": ("m", 0.3048, 0.0), "in": ("m", 0.0254, 0.0),
+    "m^3": ("m^3", 1.0, 0.0), "gal": ("m^3", 0.003785411784, 0.0), "L": ("m^3", 1e-3, 0.0),
+    "W/K": ("W/K", 1.0, 0.0), "K/W": ("K/W", 1.0, 0.0), "J/K": ("J/K", 1.0, 0.0),
+    "uS/cm": ("S/m", 1e-4, 0.0), "F/m": ("F/m", 1.0, 0.0), "pF/ft": ("F/m", 1e-12 / 0.3048, 0.0),
+    "": ("", 1.0, 0.0),
+}  # fmt: skip
+"""Units of the data files that need no registry: dimension, factor and offset to SI. A test holds them against pint."""
+
+
+def number_in(text: str, unit: str) -> float:
+    """The number that ``text`` ("6 gal") is in ``unit`` ("m^3"): one number and one unit, nothing else.
+
+    Raises
+    ------
+    ValueError
+        The text is no number with a unit, or its unit is of another kind.
+    """
+    found = _NUMBER.fullmatch(text)
+    if not found:
+        raise ValueError(f"{text!r} is no number with a unit")
+    number, written = float(found[1]), found[2]
+    if written in _PLAIN and unit in _PLAIN:
+        kind, factor, offset = _PLAIN[written]
+        wanted, scale, zero = _PLAIN[unit]
+        if kind != wanted:
+            raise ValueError(f"{written!r} can't be given in {unit!r}")
+        return number if written == unit else (number * factor + offset - zero) / scale
+    import pint
+
+    try:
+        return float(
+            registry().Quantity(number, written or "dimensionless").to(unit or "dimensionless").magnitude
+        )
+    except (pint.PintError, AttributeError, ArithmeticError, TypeError) as error:
+        raise ValueError(f"{text!r} can't be given in {unit!r}: {error}") from None
 
 
 def to_si(value: pint.Quantity[Any], unit: str) -> float | Any:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from functools import cache
 from pathlib import Path
 from typing import Any, Literal
@@ -12,10 +13,26 @@ from tankside.datafiles import Record, load
 from tankside.errors import DataFileError, UnknownNameError
 from tankside.heater.parts import PART_TYPES, Parameter, PartType
 from tankside.physics.conductors import awg_area_si, wire_resistance_si
-from tankside.units import quantity
+from tankside.units import number_in
 
 MODELS = Path(__file__).parent / "models"
 WIRE_RESISTANCE = Parameter("ohm", 1e-6, 1e12, "resistance of the conductor")
+PLATE_RANGES = {
+    "capacity": ("m^3", 1e-3, 1.0, "water that fits"),
+    "voltage": ("V", 1.0, 300.0, "rated voltage"),
+    "frequency": ("Hz", 40.0, 70.0, "mains frequency"),
+    "wattage": ("W", 1.0, 20e3, "rated power"),
+    "breaker": ("A", 1.0, 100.0, "rating of the breaker"),
+    "thermostat": ("degC", 20.0, 95.0, "setting"),
+    "high_limit": ("degC", 20.0, 120.0, "setting"),
+}
+"""Unit, lowest, highest and meaning of what a plate says with a number."""
+SITE_RANGES = {
+    "voltage": ("V", 1.0, 300.0, "open-circuit voltage"),
+    "room": ("degC", -40.0, 60.0, "air around the heater"),
+    "cold_water": ("degC", 0.5, 40.0, "water that comes in"),
+    "water_conductivity": ("uS/cm", 1.0, 10e3, "of the water"),
+}
 Role = Literal["hot", "switched hot", "neutral", "ground", "bond", "dc+", "dc-"]
 
 
@@ -113,7 +130,11 @@ class HeaterModel:
         self.parts: dict[str, PartRecord] = {}
         self.types: dict[str, PartType] = {}
         self.nominal: dict[str, float] = {}
-        self.places = {place.id: place for place in data.place}
+        self.places: dict[str, Place] = {}
+        for i, place in enumerate(data.place):
+            if place.id in self.places:
+                raise self._wrong(f"place[{i}].id", "a name that no other place has", place.id)
+            self.places[place.id] = place
         for i, part in enumerate(data.part):
             self._add_part(f"part[{i}]", part)
         self.terminals = {
@@ -126,9 +147,9 @@ class HeaterModel:
             self._add_wire(f"wire[{i}]", wire)
         self._everything_is_wired()
         for i, cable in enumerate(data.cable):
-            for wire_id in cable.wires:
-                if wire_id not in self.wires:
-                    raise self._wrong(f"cable[{i}].wires", "the id of a wire above", wire_id)
+            self._add_cable(f"cable[{i}]", cable)
+        self._plate_and_site()
+        self._controls_in_order()
         for key, share in data.spread.items():
             if key not in self.nominal:
                 raise self._wrong(f"spread.{key}", "part.parameter of a part above", key)
@@ -173,13 +194,15 @@ class HeaterModel:
         if not isinstance(given, str):
             return float(given)
         try:
-            return float(quantity(given).to(unit or "dimensionless").magnitude)
-        except Exception:
+            return number_in(given, unit)
+        except ValueError:
             raise self._wrong(key, f"a number with a unit like {unit or 'none'}", given) from None
 
     def _add_wire(self, key: str, wire: Wire) -> None:
-        if wire.id in self.wires:
-            raise self._wrong(f"{key}.id", "a name that no other wire has", wire.id)
+        if wire.id in self.wires or wire.id in self.parts:
+            raise self._wrong(f"{key}.id", "a name that no other wire or part has", wire.id)
+        if wire.from_ == wire.to:
+            raise self._wrong(f"{key}.to", "another terminal than the wire comes from", wire.to)
         for end, terminal in (("from", wire.from_), ("to", wire.to)):
             if terminal not in self.terminals:
                 raise self._wrong(f"{key}.{end}", "a terminal of a part above", terminal)
@@ -193,6 +216,54 @@ class HeaterModel:
                 raise self._wrong(f"{key}.length", "a length above 0 and up to 1000 m", wire.length)
             ohms = float(wire_resistance_si(awg_area_si(wire.gauge), length))
         self.nominal[f"{wire.id}.resistance"] = ohms
+
+    def _add_cable(self, key: str, cable: Cable) -> None:
+        for wire_id in cable.wires:
+            if wire_id not in self.wires:
+                raise self._wrong(f"{key}.wires", "the id of a wire above", wire_id)
+        self._within(f"{key}.length", cable.length, "m", 0.0, 1000.0, "length on which the two run together")
+        self._within(f"{key}.capacitance", cable.capacitance, "F/m", 0.0, 1e-6, "capacitance for each metre")
+
+    def _within(self, key: str, given: str, unit: str, low: float, high: float, text: str) -> float:
+        return self.measure(key, given, Parameter(unit, low, high, text))
+
+    def _plate_and_site(self) -> None:
+        for field, (unit, low, high, text) in PLATE_RANGES.items():
+            given = getattr(self.plate, field)
+            if given is not None:
+                self._within(f"plate.{field}", given, unit, low, high, text)
+        for field, (unit, low, high, text) in SITE_RANGES.items():
+            ends = getattr(self.data.site, field)
+            first, last = (self._within(f"site.{field}", end, unit, low, high, text) for end in ends)
+            if first > last:
+                raise self._wrong(f"site.{field}", "the lowest first, then the highest", list(ends))
+        if self.of_type("tank") != ["tank"]:
+            raise self._wrong("part", "exactly one part of type tank, with the id tank", self.of_type("tank"))
+
+    def _controls_in_order(self) -> None:
+        """A thermostat closes below where it opens, and a high limit opens above every thermostat."""
+        index = {part.id: i for i, part in enumerate(self.data.part)}
+        highest = -math.inf
+        for part in self.of_type("thermostat"):
+            opens, closes = self.nominal[f"{part}.opens_at"], self.nominal[f"{part}.closes_at"]
+            share = self.data.spread.get(f"{part}.opens_at", 0.0) + self.data.spread.get(
+                f"{part}.closes_at", 0.0
+            )
+            if not closes < opens * (1 - share) - 1.0:
+                raise self._wrong(
+                    f"part[{index[part]}].set.closes_at",
+                    f"at least 1 K below where it opens, {opens:.1f} °C less its spread",
+                    f"{closes:.1f} °C",
+                )
+            highest = max(highest, opens * (1 + share))
+        for part in self.of_type("high limit"):
+            opens = self.nominal[f"{part}.opens_at"]
+            if not opens > highest:
+                raise self._wrong(
+                    f"part[{index[part]}].set.opens_at",
+                    f"above every thermostat with its spread, {highest:.1f} °C",
+                    f"{opens:.1f} °C",
+                )
 
     def _everything_is_wired(self) -> None:
         reached = {end for wire in self.wires.values() for end in (wire.from_, wire.to)}
