@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from tankside.errors import WorkOrderError
 from tankside.faults.catalogue import Fault, fault_named
 from tankside.faults.effects import put_in
 from tankside.heater.model import HeaterModel, load_model
@@ -47,6 +48,8 @@ def draw_case(model_name: str, scope: Sequence[str], seed: str) -> Case:
     """The case that a seed gives for a model and the faults in scope."""
     model = load_model(model_name)
     fitting = [f for f in (fault_named(name) for name in scope) if f.applies_to(model)]
+    if not fitting:
+        raise WorkOrderError(f"None of the order's faults fits the heater {model_name}: {', '.join(scope)}.")
     return Case(
         model,
         site_of(model, Stream(seed, "site")),

@@ -19,11 +19,11 @@ from tankside.bench.state import BenchState
 from tankside.case import Case, as_found
 from tankside.diagnosis.candidates import Candidates, candidates, remedies_of
 from tankside.errors import AnswerError
-from tankside.faults.catalogue import fault_named, keys_on, remedy_named
+from tankside.faults.catalogue import fault_named, faults, keys_on, remedies, remedy_named
 from tankside.faults.effects import cure
 from tankside.figures import truth
 from tankside.labs import PARTS, Figure, Lab, load_lab
-from tankside.report import ServiceReport, read_measure
+from tankside.report import MAX_TEXT, ServiceReport, read_measure
 from tankside.units import significant
 from tankside.workorder import WorkOrder
 
@@ -270,8 +270,8 @@ def _listed(lines: Sequence[int]) -> str:
 def _diagnosis(lab: Lab, case: Case, report: ServiceReport, left: Candidates, done: Replay) -> PartMark:
     tally = _Tally("diagnosis", lab.weights["diagnosis"])
     said = report.diagnosis
-    if said is None:
-        tally.add(0.0, f"No diagnosis was given. It was: {case.fault.name}.")
+    if said is None or said not in faults():
+        tally.add(0.0, f"No diagnosis from the list was given. It was: {case.fault.name}.")
         return tally.done()
     worth = UNSUPPORTED + (1 - UNSUPPORTED) * _support(left)
     if said == case.fault.id:
@@ -319,8 +319,9 @@ def _remedy(lab: Lab, case: Case, report: ServiceReport, done: Replay) -> PartMa
     tally = _Tally("remedy", lab.weights["remedy"])
     right = remedy_named(case.fault.remedy)
     carried_out = done.state.repaired if done.state and not done.tampered else []
-    if report.remedy is None:
-        tally.add(0.0, f"No remedy was given. It needed: {right.name}.")
+    given = report.remedy is not None and report.remedy in remedies()
+    if report.remedy is None or not given:
+        tally.add(0.0, f"No remedy from the list was given. It needed: {right.name}.")
     elif report.remedy == right.id:
         tally.add(0.7, f"Right remedy: {right.name}.")
     elif cures(case, report.remedy):
@@ -335,6 +336,7 @@ def _remedy(lab: Lab, case: Case, report: ServiceReport, done: Replay) -> PartMa
         )
     if (
         report.remedy
+        and given
         and report.remedy in carried_out
         and (report.remedy == right.id or cures(case, report.remedy))
     ):
@@ -387,7 +389,8 @@ def _judge(figure: Figure, case: Case, written: str | None) -> tuple[bool, str]:
     if written is None:
         return False, f"{figure.label}: not answered. It was {right}."
     try:
-        said = read_measure(figure.label, written, figure.unit)
+        said = read_measure(figure.label, written[:MAX_TEXT], figure.unit)
+        written = written[:60]
     except AnswerError as error:
         return False, f"{error} It was {right}."
     if true.is_open or said.open:

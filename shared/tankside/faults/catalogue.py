@@ -7,6 +7,7 @@ it gives at both ends.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import cache
 from pathlib import Path
 from typing import Literal
@@ -93,35 +94,75 @@ def keys_on(model: HeaterModel, on: str) -> list[str]:
     """``"element.resistance"`` (type.parameter) or ``"@panel_switch.closed"`` (one part's) -> keys of a unit."""
     if on.startswith("@"):
         part, _, key = on[1:].rpartition(".")
-        return [f"{part}.{key}"] if part in model.parts else []
+        if part not in model.parts:
+            return []
+        kind = model.types[part]
+        if key not in kind.parameters and key not in kind.states:
+            known = ", ".join([*kind.parameters, *kind.states])
+            raise DataFileError("faults", on, f"a parameter or state of a {kind.name}: {known}", key)
+        return [f"{part}.{key}"]
     kind, _, key = on.rpartition(".")
     return [f"{part}.{key}" for part in model.of_type(kind)][:1]
 
 
+def _check_effect(file: str, key: str, effect: Effect) -> None:
+    """That what it changes exists, and that what it sets is within the parameter's range."""
+    if effect.on.startswith("@"):
+        return  # one part's: known when a model is
+    parameter = _parameter(effect.on)
+    if parameter is None:
+        raise DataFileError(file, f"{key}.on", "part type.parameter, or @part.parameter", effect.on)
+    for end in ("low", "high"):
+        number = getattr(effect, end)
+        if effect.change == "set" and not parameter.low <= number <= parameter.high:
+            span = f"{parameter.text}, {parameter.low:g} to {parameter.high:g} {parameter.unit}".strip()
+            raise DataFileError(file, f"{key}.{end}", span, number)
+        if effect.change == "times" and not number > 0:
+            raise DataFileError(file, f"{key}.{end}", "a factor above 0", number)
+
+
+def _check_remedy(file: str, key: str, remedy: Remedy) -> None:
+    for i, on in enumerate(remedy.renews):
+        kind, _, name = on.rpartition(".")
+        known = bool(kind[1:] and name) if on.startswith("@") else (_parameter(on) or name == "*")
+        if not known or not (on.startswith("@") or kind in PART_TYPES):
+            raise DataFileError(
+                file, f"{key}.renews[{i}]", "part type.parameter, part type.*, or the same of one @part", on
+            )
+
+
 @cache
 def _catalogue() -> tuple[dict[str, Fault], dict[str, Remedy]]:
+    return read_catalogue(sorted(file for file in DATA.glob("*.toml") if file.stem != "complaints"))
+
+
+def read_catalogue(files: Sequence[Path]) -> tuple[dict[str, Fault], dict[str, Remedy]]:
+    """Faults and remedies of some data files, by id; a ``DataFileError`` names the first thing wrong."""
     all_faults: dict[str, Fault] = {}
     all_remedies: dict[str, Remedy] = {}
-    files = sorted(file for file in DATA.glob("*.toml") if file.stem != "complaints")
     for file in files:
         data = load(file, FaultFile)
         for i, remedy in enumerate(data.remedy):
             if remedy.id in all_remedies:
                 raise DataFileError(file.name, f"remedy[{i}].id", "an id that no other remedy has", remedy.id)
+            _check_remedy(file.name, f"remedy[{i}]", remedy)
             all_remedies[remedy.id] = remedy
         for i, fault in enumerate(data.fault):
             if fault.id in all_faults:
                 raise DataFileError(file.name, f"fault[{i}].id", "an id that no other fault has", fault.id)
             for j, effect in enumerate(fault.effect):
-                if not effect.on.startswith("@") and _parameter(effect.on) is None:
-                    key = f"fault[{i}].effect[{j}].on"
-                    raise DataFileError(file.name, key, "part type.parameter, or @part.parameter", effect.on)
+                _check_effect(file.name, f"fault[{i}].effect[{j}]", effect)
             all_faults[fault.id] = fault
     for fault in all_faults.values():
         if fault.remedy not in all_remedies:
             raise DataFileError(
                 "faults", f"{fault.id}.remedy", f"one of {', '.join(all_remedies)}", fault.remedy
             )
+        for other in fault.mistaken_for:
+            if other not in all_faults:
+                raise DataFileError(
+                    "faults", f"{fault.id}.mistaken_for", f"one of {', '.join(all_faults)}", other
+                )
     return all_faults, all_remedies
 
 
