@@ -30,6 +30,8 @@ import time
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent
+# What learners' JupyterLab leaves out: questions about news, and nbgrader's panels, which are the instructor's.
+LAB_SETTINGS = ROOT / "shared" / "jupyterlab"
 BROWSERS = (
     "chromium",
     "chromium-browser",
@@ -457,8 +459,7 @@ def lab(words):
         raise RunError(f"{start} is missing. Build it first: python3 run.py notebooks")
     environment = Environment()
     environment.make("course")
-    options = [f"--ServerApp.root_dir={ROOT}", "--LabApp.news_url=None"]
-    options += ["--LabApp.check_for_updates_class=jupyterlab.handlers.announcements.NeverCheckForUpdate"]
+    options = [f"--ServerApp.root_dir={ROOT}", f"--LabApp.app_settings_dir={LAB_SETTINGS}"]
     if hasattr(os, "geteuid") and os.geteuid() == 0:
         options.append("--allow-root")
     say("JupyterLab opens in your browser. To end it, come back here and press Ctrl+C twice.")

@@ -8,6 +8,8 @@ import nbformat
 import pytest
 from nbformat.v4 import new_code_cell, new_notebook
 
+from tests.jupyterlab import run_all_cells
+
 pytestmark = pytest.mark.browser
 
 
@@ -20,8 +22,8 @@ def test_a_notebook_runs(page, jupyterlab, tmp_path: Path) -> None:
     nbformat.write(new_notebook(cells=[cell], metadata={"kernelspec": kernel}), folder / "sum.ipynb")
 
     page.goto(jupyterlab(folder, "sum.ipynb"))
-    page.locator(".jp-Notebook .jp-Cell").first.wait_for(timeout=60_000)
-    page.get_by_role("menuitem", name="Run", exact=True).click()
-    page.get_by_text("Run All Cells", exact=True).click()
-
+    run_all_cells(page)
     page.get_by_text("42 tankside").wait_for(timeout=60_000)
+    # A learner is neither asked about news nor offered the instructor's tools.
+    assert page.get_by_text("Jupyter news").count() == 0
+    assert page.get_by_role("menuitem", name="Nbgrader").count() == 0
