@@ -62,12 +62,13 @@ def orders_for(model: HeaterModel, fault: Fault, scope: Sequence[str]) -> Iterat
                 model=model.name,
                 scope=tuple(scope),
                 issued=date(2026, 1, 1),
-                symptom="",
                 complaint="",
             )
 
 
-def check_fault(model: HeaterModel, fault: Fault, scope: Sequence[str]) -> tuple[str, int | None, tuple[str, ...]]:
+def check_fault(
+    model: HeaterModel, fault: Fault, scope: Sequence[str]
+) -> tuple[str, int | None, tuple[str, ...]]:
     """What an owner notices, after how many tests the healthy heater is ruled out (None: never), and what is left.
 
     The worst of the samples counts.
@@ -108,13 +109,19 @@ def _faults(out: Console) -> int:
     for name in model_names():
         model = load_model(name)
         scope = [f.id for f in faults().values() if f.applies_to(model)]
-        table = Table("fault", "owner notices", "shows by test", "left after all tests", title=f"Faults on {name}")
+        table = Table(
+            "fault", "owner notices", "shows by test", "left after all tests", title=f"Faults on {name}"
+        )
         for fault_id in track(scope, f"Trying every fault on {name}", console=out, transient=True):
             noticed, tests, left = check_fault(model, faults()[fault_id], scope)
             healthy = fault_id == "no-fault"
             wrong = (tests is None and not healthy) or fault_id not in left or len(remedies_of(left)) > 1
             bad += wrong
-            shows = "-" if healthy else ("never" if tests is None else ("complaint" if tests == 0 else str(tests)))
+            shows = (
+                "-"
+                if healthy
+                else ("never" if tests is None else ("complaint" if tests == 0 else str(tests)))
+            )
             table.add_row(fault_id, noticed, shows, ", ".join(left) + ("   <- look here" if wrong else ""))
         out.print(table)
     if bad:

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from datetime import date
 
-from tankside.case import as_found, draw_case, symptom
+from tankside.bench.bench import start_state
+from tankside.case import SYMPTOMS, symptom
 from tankside.diagnosis.proof import prove
+from tankside.diagnosis.reference import suspects
 from tankside.errors import WorkOrderError
-from tankside.faults.complaints import wording
+from tankside.faults.complaints import Said, wordings
 from tankside.heater.model import HeaterModel, load_model
 from tankside.labs import Lab
 from tankside.streams import Stream
@@ -41,8 +43,6 @@ def make_order(
         draw = Stream(seed, "order", str(attempt))
         inner = "".join(f"{draw.integer(0, 255):02x}" for _ in range(16))
         model = load_model(draw.choice(lab.models))
-        case = draw_case(model.name, lab.faults, inner)
-        noticed = symptom(as_found(case))
         letters = "".join(draw.choice(_LETTERS) for _ in range(6))
         order = WorkOrder(
             order=number or f"TW-{letters[:3]}-{letters[3:]}",
@@ -53,16 +53,34 @@ def make_order(
             scope=lab.faults,
             issued=issued,
             expires=expires,
-            symptom=noticed,
-            complaint=wording(noticed, Stream(inner, "wording")),
-            site=_site_words(model, case.site),
+            complaint="",
         )
-        proof = prove(order)
-        if proof.solvable:
+        case = order.case()
+        state = start_state(order)
+        said = _complaint(lab, order, symptom(state.unit))
+        order = order.model_copy(
+            update={"complaint": said.text, "fits": said.fits, "site": _site_words(model, case.site)}
+        )
+        proof = prove(order, state)
+        low, high = lab.difficulty
+        if proof.solvable and low <= proof.difficulty <= high:
             return order.model_copy(update={"proof": proof.as_data()})
     raise WorkOrderError(
-        f"No solvable call-out for {lab.id} in {_TRIES} draws: its faults can't be told apart at the bench."
+        f"No fitting call-out for {lab.id} in {_TRIES} draws: its faults can't be told apart at the bench, "
+        f"or none has a difficulty from {lab.difficulty[0]:g} to {lab.difficulty[1]:g}."
     )
+
+
+def _complaint(lab: Lab, order: WorkOrder, noticed: str) -> Said:
+    """Words that fit what the owner noticed and leave enough suspects; else those that leave the most."""
+    rows = [(said, len(_suspects(order, said))) for said in wordings(noticed)]
+    enough = [said for said, n in rows if n >= lab.least_suspects]
+    most = max(n for _, n in rows)
+    return Stream(order.seed, "wording").choice(enough or [said for said, n in rows if n == most])
+
+
+def _suspects(order: WorkOrder, said: Said) -> tuple[str, ...]:
+    return suspects(order.model, order.scope, tuple(SYMPTOMS.index(s) for s in said.fits))
 
 
 def _site_words(model: HeaterModel, site: dict[str, float]) -> dict[str, str]:

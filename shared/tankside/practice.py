@@ -36,6 +36,5 @@ def lesson_order(fault: str = "no-fault", model: str = "heron_6", number: int = 
         model=model,
         scope=(fault,),
         issued=_ISSUED,
-        symptom="",
         complaint="This heater stands on the training bench.",
     )

@@ -23,7 +23,11 @@ _SALT = "tankside work order, first form"
 
 
 class WorkOrder(Record):
-    """One call-out. ``seed`` gives the unit; ``scope`` lists the faults that it was drawn from."""
+    """One call-out.
+
+    ``seed`` gives the unit; ``scope`` lists the faults that it was drawn from; ``fits`` are the
+    symptoms that the complaint's words leave open (none: what the unit really shows).
+    """
 
     order: str = Field(pattern=r"^[A-Z0-9-]{4,24}$")
     learner: str | None = None
@@ -33,8 +37,8 @@ class WorkOrder(Record):
     scope: tuple[str, ...] = Field(min_length=1)
     issued: date
     expires: date | None = None
-    symptom: str
     complaint: str
+    fits: tuple[str, ...] = ()
     site: dict[str, str] = Field(default_factory=dict)
     proof: dict[str, Any] = Field(default_factory=dict)
 
@@ -98,7 +102,7 @@ def read_order_file(path: Path, key: str | None = None, today: date | None = Non
         raise WorkOrderError(f"There is no {path.name} in {path.parent.name or 'this folder'}.") from None
     except OSError as error:
         raise WorkOrderError(f"Can't read {path.name}: {error.strerror}.") from None
-    except (ValueError, KeyError, TypeError):
+    except (ValueError, KeyError, TypeError, RecursionError):
         raise WorkOrderError(f"{path.name} isn't a work order, or was cut short. Ask for it again.") from None
     order = open_sealed(token, key)
     if today is not None and order.expires is not None and today > order.expires:

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from tankside.bench.bench import start_state
 from tankside.bench.replay import Replay, replay
-from tankside.case import HEALTHY, Variants, variants
+from tankside.case import HEALTHY, SYMPTOMS, Variants, variants
 from tankside.faults.catalogue import fault_named
 from tankside.instruments.multimeter import DISTURBED, Reading
 from tankside.workorder import WorkOrder
@@ -28,7 +28,7 @@ Array = NDArray[np.float64]
 class Suspects:
     """Which (fault, pair of neighbouring severities) could have shown everything so far. A bench's witness."""
 
-    def __init__(self, found: Variants) -> None:
+    def __init__(self, found: Variants, fits: Sequence[str] = ()) -> None:
         self.names = found.names
         rungs = [np.flatnonzero(found.fault_of == k) for k in range(len(found.names))]
         # A fault without degrees has one rung, which is its own neighbour.
@@ -39,8 +39,9 @@ class Suspects:
         self.healthy_alive = True
         self._healthy = int(np.flatnonzero(found.fault_of == HEALTHY)[0])
         noticed = found.unit["seen.symptom"]
-        self._keep((noticed[self._lower] == noticed[0]) | (noticed[self._upper] == noticed[0]))
-        self.healthy_alive = bool(noticed[self._healthy] == noticed[0])
+        told = np.isin(noticed, [SYMPTOMS.index(s) for s in fits] if fits else noticed[:1])
+        self._keep(told[self._lower] | told[self._upper])
+        self.healthy_alive = bool(told[self._healthy])
 
     def _keep(self, possible: NDArray[np.bool_]) -> None:
         self.alive &= possible
@@ -109,7 +110,7 @@ class Follower:
 
     def __init__(self, order: WorkOrder) -> None:
         found = variants(order.case(), order.scope)
-        self.suspects = Suspects(found)
+        self.suspects = Suspects(found, order.fits)
         self.state = start_state(order, found.unit)
         self.state.witness = self.suspects
         self.candidates = Candidates(self.suspects.remaining())

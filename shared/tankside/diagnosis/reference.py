@@ -25,7 +25,7 @@ OPEN_COVER = 3.0
 """min to take a cover off (as the bench counts it)."""
 PROVE_METER = 1.0
 """min to check the meter on the proving unit (as the bench counts it)."""
-EXACT_STATES = 4_000
+EXACT_STATES = 1_500
 """States that the exact search may visit before the greedy plan is taken."""
 
 
@@ -72,6 +72,13 @@ class Reference:
         j = self.table.columns.index(column)
         chosen = [c for i, cells in enumerate(self.cells) if mask >> i & 1 for c in cells]
         return float(self.table.low[chosen, j].min()), float(self.table.high[chosen, j].max())
+
+
+def suspects(model: str, scope: tuple[str, ...], noticed: tuple[int, ...]) -> tuple[str, ...]:
+    """The faults that may show one of the ``noticed`` symptoms."""
+    table = _table(model, scope)
+    rows = np.flatnonzero(table.noticed[:-1][:, list(noticed)].any(axis=1))
+    return tuple(dict.fromkeys(table.cells[row].fault for row in rows))
 
 
 @lru_cache(maxsize=64)

@@ -51,16 +51,16 @@ def coil_power(unit: Unit, element: str, solution: Solution) -> Array:
     """(B,) W turned to heat in an element's coil."""
     power = np.zeros(unit.batch)
     for half in _HALVES:
-        k = unit.wiring.branch[f"{element}: {half}"]
-        branch = unit.wiring.circuit.conductances[k]
+        k = solution.circuit.branch[f"{element}: {half}"]
+        branch = solution.circuit.conductances[k]
         power += np.abs(solution.between(branch.a, branch.b)) ** 2 * solution.conductance[:, k]
     return power
 
 
 def branch_current(unit: Unit, name: str, solution: Solution) -> Array:
     """(B,) A through one branch of the wiring, as a magnitude."""
-    k = unit.wiring.branch[name]
-    branch = unit.wiring.circuit.conductances[k]
+    k = solution.circuit.branch[name]
+    branch = solution.circuit.conductances[k]
     return np.abs(solution.between(branch.a, branch.b)) * solution.conductance[:, k]
 
 

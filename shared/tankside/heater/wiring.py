@@ -1,14 +1,20 @@
-"""From a heater model to a circuit: which branch comes from which part or wire, and its value now."""
+"""From a heater model to a circuit: which branch comes from which part or wire, and its value now.
+
+Where the model's alternating and direct sides hang together at one node alone (the case of
+the heater), neither sends current through the other. Each is then solved by itself; only a
+meter, or a hand, that bridges both sides needs the whole.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
 
-from tankside.heater.model import HeaterModel
+from tankside.heater.model import HeaterModel, Wire
 from tankside.heater.parts import OPEN, SHARED_NODES, Feed, Path
 from tankside.physics.circuit import Capacitance, Circuit, Conductance, Drive, Load, Phasors, Solution, Source
 
@@ -19,66 +25,145 @@ _SCREW = 1e3
 """S of a lead's end under its screw, while it isn't lifted."""
 
 
-class Wiring:
-    """The circuit of one heater model. Values come from a unit; the topology never changes."""
+@dataclass(frozen=True)
+class _Branches:
+    """A model's branches, or some of them, with where each gets its value."""
 
-    def __init__(self, model: HeaterModel) -> None:
-        self.model = model
-        self._paths: list[tuple[str, Path]] = []
-        self._feeds: list[tuple[str, Feed]] = []
-        conductances: list[Conductance] = []
-        sources: list[Source] = []
-        for part, kind in model.types.items():
-            for path in kind.paths:
-                self._paths.append((part, path))
-                ends = self._node(part, path.a), self._node(part, path.b)
-                conductances.append(Conductance(f"{part}: {path.name}", *ends))
-            for feed in kind.feeds:
-                self._feeds.append((part, feed))
-                drive: Drive = "alternating" if feed.drive == "alternating" else "direct"
-                ends = self._node(part, feed.a), self._node(part, feed.b)
-                sources.append(Source(f"{part}: {feed.name}", *ends, drive=drive))
-        self._wires = list(model.wires.values())
-        self._liftable = [wire for wire in self._wires if wire.lifts_at]
-        for wire in self._wires:
-            a, b = wire.from_, wire.to
-            if wire.lifts_at:
-                a, b = (a, loose_end(wire.id)) if wire.lifts_at == "to" else (loose_end(wire.id), b)
-            conductances.append(Conductance(f"{wire.id}: {wire.name}", a, b))
-        for wire in self._liftable:
-            end = wire.to if wire.lifts_at == "to" else wire.from_
-            conductances.append(Conductance(f"{wire.id}: screw", loose_end(wire.id), end))
-        capacitances = []
-        farads = []
-        for i, cable in enumerate(model.data.cable):
-            one, two = (model.wires[wire] for wire in cable.wires)
-            capacitances.append(Capacitance(f"cable {one.id}-{two.id}", one.to, two.to))
-            length = model.number(f"cable[{i}].length", cable.length, "m")
-            farads.append(length * model.number(f"cable[{i}].capacitance", cable.capacitance, "F/m"))
-        self._farads = np.array([farads])
-        self.frequency = model.number("plate.frequency", model.plate.frequency, "Hz")
-        self.circuit = Circuit(conductances, sources, capacitances)
-        self.branch = {c.name: i for i, c in enumerate(conductances)}
+    paths: tuple[tuple[str, Path], ...]
+    wires: tuple[Wire, ...]
+    screws: tuple[Wire, ...]
+    feeds: tuple[tuple[str, Feed], ...]
+    cables: tuple[tuple[str, str, str, float], ...]
+    """Name, two nodes, farads."""
 
-    @staticmethod
-    def _node(part: str, terminal: str) -> str:
-        return terminal if terminal in SHARED_NODES else f"{part}.{terminal}"
+    def ends(self) -> list[tuple[str, str, str]]:
+        """Kind of drive (or ""), and the two nodes, of every branch."""
+        out = [("", a, b) for _, a, b in self.conductances()]
+        out += [(feed.drive, _node(part, feed.a), _node(part, feed.b)) for part, feed in self.feeds]
+        return out + [("", a, b) for _, a, b, _ in self.cables]
+
+    def conductances(self) -> list[tuple[str, str, str]]:
+        """Name and nodes, in the order in which ``Net`` fills in the values."""
+        out = [(f"{part}: {path.name}", _node(part, path.a), _node(part, path.b)) for part, path in self.paths]
+        out += [(f"{wire.id}: {wire.name}", *_wire_ends(wire)) for wire in self.wires]
+        out += [(f"{wire.id}: screw", loose_end(wire.id), _lifts_from(wire)) for wire in self.screws]
+        return out
+
+    def within(self, nodes: frozenset[str]) -> _Branches:
+        """Only the branches with both ends among these nodes."""
+
+        def keep(a: str, b: str) -> bool:
+            return a in nodes and b in nodes
+
+        return _Branches(
+            tuple((part, p) for part, p in self.paths if keep(_node(part, p.a), _node(part, p.b))),
+            tuple(wire for wire in self.wires if keep(*_wire_ends(wire))),
+            tuple(wire for wire in self.screws if keep(loose_end(wire.id), _lifts_from(wire))),
+            tuple((part, f) for part, f in self.feeds if keep(_node(part, f.a), _node(part, f.b))),
+            tuple(cable for cable in self.cables if keep(cable[1], cable[2])),
+        )
+
+
+class Net:
+    """A circuit with the means to fill in its values."""
+
+    def __init__(self, branches: _Branches, reference: str = "earth") -> None:
+        self._of = branches
+        names = branches.conductances()
+        self.circuit = Circuit(
+            [Conductance(*name) for name in names],
+            [
+                Source(
+                    f"{part}: {feed.name}",
+                    _node(part, feed.a),
+                    _node(part, feed.b),
+                    "alternating" if feed.drive == "alternating" else "direct",
+                )
+                for part, feed in branches.feeds
+            ],
+            [Capacitance(name, a, b) for name, a, b, _ in branches.cables],
+            reference,
+        )
+        self.nodes = frozenset((*self.circuit.nodes, reference))
+        self._farads = np.array([[farads for *_, farads in branches.cables]])
+        self._wire_keys = [f"{wire.id}.resistance" for wire in branches.wires]
+        self._screw_keys = [f"{wire.id}.lifted" for wire in branches.screws]
 
     def conductances(self, values: Values) -> Array:
         """(B, branches) S: every path, wire and screw as it stands."""
         batch = next(iter(values.values())).shape[0]
         out = np.empty((batch, len(self.circuit.conductances)))
         column = 0
-        for part, path in self._paths:
-            out[:, column] = path.value(lambda key, part=part: values[f"{part}.{key}"])  # type: ignore[misc]
+        for part, path in self._of.paths:
+            out[:, column] = path.value(_getter(part, values))
             column += 1
-        for wire in self._wires:
-            out[:, column] = 1.0 / values[f"{wire.id}.resistance"]
-            column += 1
-        for wire in self._liftable:
-            out[:, column] = np.where(values[f"{wire.id}.lifted"] > 0, OPEN, _SCREW)
-            column += 1
+        if self._wire_keys:
+            n = len(self._wire_keys)
+            out[:, column : column + n] = 1.0 / np.stack([values[key] for key in self._wire_keys], axis=1)
+            column += n
+        if self._screw_keys:
+            lifted = np.stack([values[key] for key in self._screw_keys], axis=1)
+            out[:, column:] = np.where(lifted > 0, OPEN, _SCREW)
         return out
+
+    def feeds(self, values: Values) -> tuple[Array, Array]:
+        """(B, sources) V and ohm of every source as it stands."""
+        batch = next(iter(values.values())).shape[0]
+        emf = np.empty((batch, len(self._of.feeds)))
+        inner = np.empty_like(emf)
+        for k, (part, feed) in enumerate(self._of.feeds):
+            emf[:, k] = feed.emf(_getter(part, values))
+            inner[:, k] = feed.inner(_getter(part, values))
+        return emf, inner
+
+    def numbers(self, values: Values, coupled: bool) -> tuple[Array, Array, Array, Array | None]:
+        """Conductances, e.m.f.s, inner resistances and capacitances as they stand."""
+        conductance = self.conductances(values)
+        farads = np.broadcast_to(self._farads, (len(conductance), self._farads.shape[1])) if coupled else None
+        return conductance, *self.feeds(values), farads
+
+
+class Wiring:
+    """The circuit of one heater model. Values come from a unit; the topology never changes."""
+
+    def __init__(self, model: HeaterModel) -> None:
+        self.model = model
+        wires = tuple(model.wires.values())
+        cables = []
+        for i, cable in enumerate(model.data.cable):
+            one, two = (model.wires[wire] for wire in cable.wires)
+            length = model.number(f"cable[{i}].length", cable.length, "m")
+            farads = length * model.number(f"cable[{i}].capacitance", cable.capacitance, "F/m")
+            cables.append((f"cable {one.id}-{two.id}", one.to, two.to, farads))
+        branches = _Branches(
+            tuple((part, path) for part, kind in model.types.items() for path in kind.paths),
+            wires,
+            tuple(wire for wire in wires if wire.lifts_at),
+            tuple((part, feed) for part, kind in model.types.items() for feed in kind.feeds),
+            tuple(cables),
+        )
+        self.frequency = model.number("plate.frequency", model.plate.frequency, "Hz")
+        self.whole = Net(branches)
+        self.circuit = self.whole.circuit
+        self.sides: dict[Drive, Net] = {"alternating": self.whole, "direct": self.whole}
+        found = split(branches.ends())
+        if found:
+            joint, alternating, direct = found
+            self.sides = {
+                "alternating": Net(branches.within(alternating)),
+                "direct": Net(branches.within(direct), joint),
+            }
+
+    def conductances(self, values: Values) -> Array:
+        """(B, branches) S of the whole network."""
+        return self.whole.conductances(values)
+
+    def net_for(self, drive: Drive, loads: Iterable[Load] = ()) -> Net:
+        """The smallest network that answers for a drive, or for what touches these loads' nodes."""
+        touched = {node for load in loads for node in (load.a, load.b)}
+        if not touched:
+            return self.sides[drive]
+        return next((net for net in self.sides.values() if touched <= net.nodes), self.whole)
 
     def solve(
         self, values: Values, drive: Drive = "alternating", loads: tuple[Load, ...] = (), coupled: bool = True
@@ -88,27 +173,87 @@ class Wiring:
         ``coupled=False`` leaves the cables' capacitance out: its microamperes matter to a meter,
         not to heat and breakers, and without it the numbers stay real.
         """
-        numbers = self._numbers(values, coupled)
-        return self.circuit.solve(*numbers, drive=drive, frequency=self.frequency, loads=loads)
+        net = self.net_for(drive, loads)
+        numbers = net.numbers(values, coupled)
+        return net.circuit.solve(*numbers, drive=drive, frequency=self.frequency, loads=loads)
 
     def seen_from(
         self, values: Values, terminals: Sequence[str], drive: Drive = "alternating"
     ) -> tuple[Phasors, Phasors]:
         """Open-circuit potentials (B, K) V and impedances (B, K, K) ohm of the network, seen from terminals."""
-        numbers = self._numbers(values, True)
+        numbers = self.whole.numbers(values, True)
         return self.circuit.seen_from(terminals, *numbers, drive=drive, frequency=self.frequency)
 
-    def _numbers(self, values: Values, coupled: bool) -> tuple[Array, Array, Array, Array | None]:
-        """Conductances, e.m.f.s, inner resistances and capacitances as they stand."""
-        conductance = self.conductances(values)
-        batch = conductance.shape[0]
-        emf = np.empty((batch, len(self._feeds)))
-        inner = np.empty_like(emf)
-        for k, (part, feed) in enumerate(self._feeds):
-            emf[:, k] = feed.emf(lambda key, part=part: values[f"{part}.{key}"])  # type: ignore[misc]
-            inner[:, k] = feed.inner(lambda key, part=part: values[f"{part}.{key}"])  # type: ignore[misc]
-        farads = np.broadcast_to(self._farads, (batch, self._farads.shape[1])) if coupled else None
-        return conductance, emf, inner, farads
+
+def split(ends: Sequence[tuple[str, str, str]]) -> tuple[str, frozenset[str], frozenset[str]] | None:
+    """The node at which alternating and direct sides join, and the nodes of each (the joint in both).
+
+    None if a model has only one kind of source, or if more than one node joins the two.
+    """
+    kinds = {kind for kind, _, _ in ends if kind}
+    if kinds != {"alternating", "direct"}:
+        return None
+    nodes = list(dict.fromkeys(node for _, a, b in ends for node in (a, b)))
+    best: tuple[str, frozenset[str], frozenset[str]] | None = None
+    for joint in nodes:
+        if joint == "earth":
+            continue
+        groups = _groups(nodes, ends, joint)
+        home = {node: k for k, group in enumerate(groups) for node in group}
+        fed: dict[str, set[int]] = {
+            drive: {home[n] for kind, a, b in ends if kind == drive for n in (a, b) if n != joint}
+            for drive in ("alternating", "direct")
+        }
+        if fed["alternating"] & fed["direct"] or home.get("earth") in fed["direct"]:
+            continue
+        direct = frozenset({joint}.union(*(groups[k] for k in fed["direct"])))
+        rest = frozenset(set(nodes) - direct | {joint})
+        if best is None or max(len(direct), len(rest)) < max(len(best[1]), len(best[2])):
+            best = joint, rest, direct
+    return best
+
+
+def _groups(nodes: list[str], ends: Sequence[tuple[str, str, str]], without: str) -> list[set[str]]:
+    """The connected parts of the network when one node is taken out."""
+    beside: dict[str, list[str]] = {node: [] for node in nodes}
+    for _, a, b in ends:
+        beside[a].append(b)
+        beside[b].append(a)
+    seen, out = {without}, []
+    for node in nodes:
+        if node in seen:
+            continue
+        group, queue = {node}, [node]
+        seen.add(node)
+        while queue:
+            for other in beside[queue.pop()]:
+                if other not in seen:
+                    seen.add(other)
+                    group.add(other)
+                    queue.append(other)
+        out.append(group)
+    return out
+
+
+def _getter(part: str, values: Values) -> Callable[[str], Array]:
+    return lambda key: values[f"{part}.{key}"]
+
+
+def _node(part: str, terminal: str) -> str:
+    return terminal if terminal in SHARED_NODES else f"{part}.{terminal}"
+
+
+def _lifts_from(wire: Wire) -> str:
+    return wire.to if wire.lifts_at == "to" else wire.from_
+
+
+def _wire_ends(wire: Wire) -> tuple[str, str]:
+    """The nodes that the conductor itself joins: a lead that can be lifted ends in its own loose end."""
+    if wire.lifts_at == "to":
+        return wire.from_, loose_end(wire.id)
+    if wire.lifts_at == "from":
+        return loose_end(wire.id), wire.to
+    return wire.from_, wire.to
 
 
 def loose_end(wire: str) -> str:

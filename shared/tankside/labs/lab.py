@@ -50,6 +50,10 @@ class Lab(Record):
     faults: tuple[str, ...] = Field(min_length=1)
     weights: dict[str, int]
     pass_mark: int = Field(default=60, ge=0, le=100)
+    difficulty: tuple[float, float] = (0.0, 100.0)
+    """Of the orders: bits to find out about the repair plus quarter hours of the reference path."""
+    least_suspects: int = Field(default=3, ge=1)
+    """How many faults the owner's words leave open, if any wording does."""
     expects: tuple[str, ...] = ()
     """Actions that the lab asks for in any case; each one missing costs safe-working marks."""
     figure: tuple[Figure, ...] = ()

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from tankside.bench import Bench
 from tankside.case import as_found, draw_case, symptom
 from tankside.diagnosis.candidates import candidates
-from tankside.faults.complaints import wording
+from tankside.faults.complaints import wordings
 from tankside.labs import load_lab
 from tankside.practice import lesson_order
 from tankside.streams import Stream
@@ -35,8 +35,8 @@ def example_order() -> WorkOrder:
         case = draw_case(order.model, order.scope, order.seed)
         if case.fault.id == FAULT:
             noticed = symptom(as_found(case))
-            words = wording(noticed, Stream(order.seed, "wording"))
-            return order.model_copy(update={"symptom": noticed, "complaint": words})
+            words = Stream(order.seed, "wording").choice(wordings(noticed))
+            return order.model_copy(update={"complaint": words.text, "fits": words.fits})
     raise AssertionError(f"none of 500 draws gave {FAULT}")
 
 
