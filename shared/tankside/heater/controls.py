@@ -22,6 +22,13 @@ Until = Callable[[Array], Array]
 _COOLING = 120.0
 """s, time constant with which a dry element cools."""
 _NEAR = 1e-6
+THERMOSTATS = ("thermostat", "12 V thermostat", "pilot thermostat")
+HIGH_LIMITS = ("high limit", "12 V high limit", "pilot high limit")
+"""Part types: one chain for each side of the heater."""
+
+
+def _of(unit: Unit, kinds: tuple[str, ...]) -> list[str]:
+    return [part for kind in kinds for part in unit.model.of_type(kind)]
 
 
 def settle(unit: Unit) -> None:
@@ -32,13 +39,13 @@ def settle(unit: Unit) -> None:
         hot = 20.0 + unit[f"{element}.dry_heat"] >= unit[f"{element}.burnout_temperature"] - _NEAR
         unit.values[f"{element}.burnt"] = np.maximum(unit[f"{element}.burnt"], hot.astype(float))
     unit.values["tank.covered"] = (unit["tank.fill"] > 0.02).astype(float)
-    for part in unit.model.of_type("thermostat"):
+    for part in _of(unit, THERMOSTATS):
         closed = unit[f"{part}.closed"]
         closed = np.where(temperature >= unit[f"{part}.opens_at"] - _NEAR, 0.0, closed)
         unit.values[f"{part}.closed"] = np.where(
             temperature <= unit[f"{part}.closes_at"] + _NEAR, 1.0, closed
         )
-    for part in unit.model.of_type("high limit"):
+    for part in _of(unit, HIGH_LIMITS):
         trips = temperature >= unit[f"{part}.opens_at"] - _NEAR
         unit.values[f"{part}.tripped"] = np.maximum(unit[f"{part}.tripped"], trips.astype(float))
         unit.values[f"{part}.closed"] = 1.0 - unit[f"{part}.tripped"]
@@ -57,10 +64,10 @@ def heat(unit: Unit, solution: Solution) -> Array:
 def horizon(unit: Unit, solution: Solution, until: Until) -> Array:
     """(B,) s until the next thing switches by itself; infinite if nothing will."""
     out = np.full(unit.batch, np.inf)
-    for part in unit.model.of_type("thermostat"):
+    for part in _of(unit, THERMOSTATS):
         closed = unit[f"{part}.closed"] > 0
         out = np.minimum(out, until(np.where(closed, unit[f"{part}.opens_at"], unit[f"{part}.closes_at"])))
-    for part in unit.model.of_type("high limit"):
+    for part in _of(unit, HIGH_LIMITS):
         out = np.minimum(out, np.where(unit[f"{part}.closed"] > 0, until(unit[f"{part}.opens_at"]), np.inf))
     for part in unit.model.of_type("breaker"):
         out = np.minimum(out, _time_to_trip(unit, part, breaker_load(unit, part, solution)))

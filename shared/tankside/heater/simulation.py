@@ -83,7 +83,10 @@ def _step(unit: Unit, left: Array, solution: Solution) -> Array:
     def until(target: Array) -> Array:
         return np.asarray(time_to_temperature_si(target, start, capacity, heat, loss, room))
 
-    step = np.where(left > _HAIR, np.minimum(left, controls.horizon(unit, solution, until)), 0.0)
+    soon = left
+    for subsystem in SUBSYSTEMS:
+        soon = np.minimum(soon, subsystem.horizon(unit, solution, until))
+    step = np.where(left > _HAIR, soon, 0.0)
     warmed = temperature_after_si(step, start, capacity, heat, loss, room)
     unit.values["tank.temperature"] = np.minimum(warmed, RELIEF)
     for subsystem in SUBSYSTEMS:

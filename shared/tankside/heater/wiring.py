@@ -44,7 +44,9 @@ class _Branches:
 
     def conductances(self) -> list[tuple[str, str, str]]:
         """Name and nodes, in the order in which ``Net`` fills in the values."""
-        out = [(f"{part}: {path.name}", _node(part, path.a), _node(part, path.b)) for part, path in self.paths]
+        out = [
+            (f"{part}: {path.name}", _node(part, path.a), _node(part, path.b)) for part, path in self.paths
+        ]
         out += [(f"{wire.id}: {wire.name}", *_wire_ends(wire)) for wire in self.wires]
         out += [(f"{wire.id}: screw", loose_end(wire.id), _lifts_from(wire)) for wire in self.screws]
         return out

@@ -119,6 +119,7 @@ class Circuit:
             tuple(sources),
         )
         self.reference = reference
+        self.branch = {c.name: k for k, c in enumerate(self.conductances)}
         branches: list[Conductance | Capacitance | Source] = [*conductances, *capacitances, *sources]
         names = dict.fromkeys(node for branch in branches for node in (branch.a, branch.b))
         if reference not in names:
