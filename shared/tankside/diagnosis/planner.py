@@ -16,8 +16,11 @@ NP-complete; Huffman and entropy bounds. U.S. Army IT0338: the half-split rule.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
+
+LOOK_AHEAD = 6
+"""Tests tried at each step when looking one test ahead."""
 
 
 @dataclass(frozen=True)
@@ -100,6 +103,11 @@ def huffman(weights: Sequence[float], branches: int = 2) -> float:
     return total / all_weight
 
 
+def _dominates(one: Trial, two: Trial) -> bool:
+    """True if ``one`` can be had wherever ``two`` can, and costs no more."""
+    return one.situation <= two.situation and one.minutes <= two.minutes and one.needs & ~two.needs == 0
+
+
 @dataclass
 class _Search:
     problem: Problem
@@ -107,6 +115,8 @@ class _Search:
     memo: dict[tuple[int, int, int], tuple[float, Trial | None]] = field(default_factory=dict)
     weight_of: dict[int, float] = field(default_factory=dict)
     bound_of: dict[int, float] = field(default_factory=dict)
+    greedy_memo: dict[tuple[int, int, int], tuple[float, Step]] = field(default_factory=dict)
+    useful_memo: dict[tuple[int, int], list[Trial]] = field(default_factory=dict)
     overrun: bool = False
 
     def __post_init__(self) -> None:
@@ -127,8 +137,9 @@ class _Search:
         """True if all that is left has one goal."""
         return any(mask & ~group == 0 for group in self.group_masks.values())
 
-    def parts(self, mask: int, test: Trial) -> list[int]:
-        return [part for part in (mask & c for c in test.classes) if part]
+    @staticmethod
+    def parts(mask: int, test: Trial) -> list[int]:
+        return [mask & c for c in test.classes if mask & c]
 
     def cost(self, test: Trial, situation: int, opened: int) -> tuple[float, int]:
         """Minutes to get to the test and make it, and what is open afterwards."""
@@ -142,22 +153,18 @@ class _Search:
 
     def useful(self, mask: int, situation: int) -> list[Trial]:
         """Tests that part what is left; of those that part it alike, none that is dominated."""
-        best: dict[tuple[int, ...], list[Trial]] = {}
-        for test in self.problem.tests:
-            if test.situation < situation:
-                continue
-            parts = self.parts(mask, test)
-            if len(parts) < 2:
-                continue
-            key = tuple(sorted(parts))
-            rivals = best.setdefault(key, [])
-            if any(
-                r.situation <= test.situation and r.minutes <= test.minutes and r.needs & ~test.needs == 0
-                for r in rivals
-            ):
-                continue
-            rivals.append(test)
-        return [test for tests in best.values() for test in tests]
+        key = (mask, situation)
+        if key not in self.useful_memo:
+            best: dict[tuple[int, ...], list[Trial]] = {}
+            for test in self.problem.tests:
+                if test.situation >= situation:
+                    parts = tuple(mask & c for c in test.classes if mask & c)
+                    if len(parts) > 1:
+                        rivals = best.setdefault(parts, [])
+                        if not any(_dominates(r, test) for r in rivals):
+                            rivals.append(test)
+            self.useful_memo[key] = [test for tests in best.values() for test in tests]
+        return list(self.useful_memo[key])
 
     def goal_weights(self, mask: int) -> list[float]:
         return [self.weight(mask & g) for g in self.group_masks.values() if mask & g]
@@ -197,20 +204,48 @@ class _Search:
         # A test that parts hypotheses of one goal gains nothing now but may open a way.
         return (before - after + 1e-6) / minutes
 
-    def greedy(self, mask: int, situation: int, opened: int) -> Step:
-        """Always the test with the most bits a minute."""
-        if self.settled(mask):
-            return Step(mask)
-        tests = self.useful(mask, situation)
-        if not tests:
-            return Step(mask)
-        test = max(tests, key=lambda t: self.score(mask, t, situation, opened))
-        _, now = self.cost(test, situation, opened)
-        branches = tuple((p, self.greedy(p, test.situation, now)) for p in self.parts(mask, test))
-        return Step(mask, test, branches)
+    def greedy(self, mask: int, situation: int, opened: int) -> tuple[float, Step]:
+        """Always the test with the most bits a minute; expected minutes and plan."""
+        key = (mask, situation, opened)
+        if key not in self.greedy_memo:
+            tests = [] if self.settled(mask) else self.useful(mask, situation)
+            if not tests:
+                self.greedy_memo[key] = (0.0, Step(mask))
+            else:
+                test = max(tests, key=lambda t: self.score(mask, t, situation, opened))
+                self.greedy_memo[key] = self._after(mask, test, situation, opened, self.greedy)
+        return self.greedy_memo[key]
 
-    def exact(self, mask: int, situation: int, opened: int, under: float) -> float:
-        """Least expected minutes, or infinity once it is sure to be no less than ``under``."""
+    def ahead(self, mask: int, situation: int, opened: int) -> tuple[float, Step]:
+        """Of the few tests with the most bits a minute, the one after which the greedy plan is shortest."""
+        tests = [] if self.settled(mask) else self.useful(mask, situation)
+        if not tests:
+            return 0.0, Step(mask)
+        tests.sort(key=lambda t: -self.score(mask, t, situation, opened))
+        few = tests[:LOOK_AHEAD]
+        best = min(few, key=lambda t: self._after(mask, t, situation, opened, self.greedy)[0])
+        return self._after(mask, best, situation, opened, self.ahead)
+
+    def _after(
+        self,
+        mask: int,
+        test: Trial,
+        situation: int,
+        opened: int,
+        then: Callable[[int, int, int], tuple[float, Step]],
+    ) -> tuple[float, Step]:
+        """A test, and what a way of planning does with each of its outcomes."""
+        minutes, now = self.cost(test, situation, opened)
+        total = self.weight(mask)
+        branches = []
+        for part in self.parts(mask, test):
+            value, step = then(part, test.situation, now)
+            minutes += self.weight(part) / total * value
+            branches.append((part, step))
+        return minutes, Step(mask, test, tuple(branches))
+
+    def exact(self, mask: int, situation: int, opened: int) -> float:
+        """Least expected minutes; infinity once the search has overrun."""
         if self.settled(mask):
             return 0.0
         key = (mask, situation, opened)
@@ -235,7 +270,7 @@ class _Search:
                 continue
             value = floor
             for share, part in sorted(zip(shares, parts, strict=True), reverse=True):
-                value += share * (self.exact(part, test.situation, now, math.inf) - self.bound(part))
+                value += share * (self.exact(part, test.situation, now) - self.bound(part))
                 if value >= best:
                     break
             if value < best - 1e-12:
@@ -270,34 +305,30 @@ def expected_minutes(problem: Problem, step: Step) -> float:
     return walk(step, 0, 0)
 
 
-def best_plan(problem: Problem, limit: int = 20_000) -> Plan:
+def best_plan(problem: Problem, limit: int = 20_000, largest: int = 60) -> Plan:
     """The plan of least expected minutes.
 
     Parameters
     ----------
     problem : hypotheses, tests and costs
     limit : how many states the exact search may visit before it gives up
+    largest : how many hypotheses are tried exactly at all
 
     Returns
     -------
     Plan
-        Exact if the search ended; otherwise the greedy plan, with Huffman's bound.
+        Exact if the search ended; otherwise a plan that looks one test ahead, with Huffman's bound.
     """
     search = _Search(problem, limit)
     everything = (1 << len(problem.weights)) - 1
-    value = search.exact(everything, 0, 0, math.inf)
-    if not search.overrun:
-        root = search.tree(everything, 0, 0)
-        return Plan(root, value, value, True, len(search.memo))
-    root = search.greedy(everything, 0, 0)
-    minutes = expected_minutes(problem, root)
+    if len(problem.weights) <= largest:
+        value = search.exact(everything, 0, 0)
+        if not search.overrun:
+            return Plan(search.tree(everything, 0, 0), value, value, True, len(search.memo))
+    minutes, root = search.ahead(everything, 0, 0)
     return Plan(root, minutes, min(minutes, search.bound(everything)), False, len(search.memo))
 
 
 def quick_plan(problem: Problem) -> Plan:
-    """The greedy plan alone: most bits a minute at each step."""
-    search = _Search(problem, 0)
-    everything = (1 << len(problem.weights)) - 1
-    root = search.greedy(everything, 0, 0)
-    minutes = expected_minutes(problem, root)
-    return Plan(root, minutes, min(minutes, search.bound(everything)), False, 0)
+    """The plan that looks one test ahead, without the exact search."""
+    return best_plan(problem, 0, 0)

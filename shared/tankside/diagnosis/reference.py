@@ -25,7 +25,9 @@ OPEN_COVER = 3.0
 """min to take a cover off (as the bench counts it)."""
 PROVE_METER = 1.0
 """min to check the meter on the proving unit (as the bench counts it)."""
-EXACT_STATES = 1_500
+EXACT_SIZE = 12
+"""Hypotheses that are planned exactly."""
+EXACT_STATES = 4_000
 """States that the exact search may visit before the greedy plan is taken."""
 
 
@@ -108,7 +110,7 @@ def reference(model: str, scope: tuple[str, ...], noticed: tuple[int, ...], exac
         tuple(_mask(places_for(table.model, s), covers) for s in range(1, len(table.minutes))),
         (OPEN_COVER,) * len(covers),
     )
-    plan = best_plan(problem, EXACT_STATES) if exact else quick_plan(problem)
+    plan = best_plan(problem, EXACT_STATES, EXACT_SIZE) if exact else quick_plan(problem)
     return Reference(table, plan, problem, columns, tuple(tuple(rows[p] for p in g) for g in merged), covers)
 
 
