@@ -65,6 +65,10 @@ class RunError(Exception):
         self.code = code
 
 
+class Ended(KeyboardInterrupt):
+    """The system asked this process to end (SIGTERM); unlike Ctrl+C, no program that it started was asked."""
+
+
 # --- what the user sees -------------------------------------------------------------------------------------
 
 
@@ -433,6 +437,8 @@ def call(command, cwd=None, extra=None):
         try:
             code = child.wait()
             break
+        except Ended:
+            child.terminate()
         except KeyboardInterrupt:
             # The terminal sends it to the child as well, which may need a while to close what it has open.
             continue
@@ -460,10 +466,16 @@ def lab(words):
     environment = Environment()
     environment.make("course")
     options = [f"--ServerApp.root_dir={ROOT}", f"--LabApp.app_settings_dir={LAB_SETTINGS}"]
+    options += ["--LabApp.default_url=/lab/tree/course/start.ipynb"]
     if hasattr(os, "geteuid") and os.geteuid() == 0:
         options.append("--allow-root")
-    say("JupyterLab opens in your browser. To end it, come back here and press Ctrl+C twice.")
-    return call([str(environment.python), "-m", "jupyterlab", str(start), *options, *words], ROOT)
+    where = (
+        "copy its address from below into a browser"
+        if "--no-browser" in words
+        else "it opens in your browser"
+    )
+    say(f"JupyterLab starts; {where}. To end it, come back here and press Ctrl+C twice.")
+    return call([str(environment.python), "-m", "jupyterlab", *options, *words], ROOT)
 
 
 def test(words):
@@ -549,11 +561,13 @@ def main(words):
     return table[words[0]](words[1:])
 
 
+def end(*_):
+    raise Ended
+
+
 def start(words):
     """``main`` with every expected trouble turned into one line. Returns the exit code."""
-    with contextlib.suppress(AttributeError, ValueError):
-        # kill (SIGTERM) unwinds like Ctrl+C, so that pip is ended too and nothing goes on behind our back.
-        signal.signal(signal.SIGTERM, lambda *_: (_ for _ in ()).throw(KeyboardInterrupt()))
+    signal.signal(signal.SIGTERM, end)
     try:
         return main(words)
     except RunError as error:

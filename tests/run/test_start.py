@@ -104,3 +104,19 @@ def test_browser_off_the_search_path(system: str, tmp_path: Path, monkeypatch: p
     place.parent.mkdir(parents=True)
     place.write_text("", encoding="utf-8")
     assert run.find_browser(environ) == str(place)
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="Windows ends a process without asking it")
+def test_asked_to_end() -> None:
+    """When the system ends run.py, does the program that it runs end too, and is the exit code that program's?"""
+    inner = "import time; print('on', flush=True); time.sleep(60)"
+    code = (
+        "import run, signal, sys; signal.signal(signal.SIGTERM, run.end)\n"
+        f"sys.exit(run.call([sys.executable, '-c', {inner!r}]))"
+    )
+    outer = subprocess.Popen([sys.executable, "-c", code], cwd=run.ROOT, stdout=subprocess.PIPE, text=True)
+    assert outer.stdout and outer.stdout.readline() == "on\n"
+    outer.terminate()
+    # Reading to the end would hang if the inner program still held the pipe.
+    assert outer.communicate(timeout=20)[0] == ""
+    assert outer.returncode == 128 + 15
