@@ -50,12 +50,15 @@ def sources() -> list[str]:
     return sorted(_SOURCES)
 
 
-def truth(case: Case, source: str) -> Truth:
-    """The true value of one figure of a case; ``UnknownNameError`` for a source that nobody computes."""
+def truth(case: Case, source: str, found: Unit | None = None) -> Truth:
+    """The true value of one figure of a case; ``UnknownNameError`` for a source that nobody computes.
+
+    ``found`` is the unit as found, if the caller has it already.
+    """
     if source not in _SOURCES:
         raise UnknownNameError("figure source", source, sources())
     unit, compute = _SOURCES[source]
-    values = compute(case, as_found(case))
+    values = compute(case, (found or as_found(case)).copy())
     return Truth(min(values), max(values), unit)
 
 

@@ -16,12 +16,14 @@ from typing import Any
 from tankside.bench.replay import Replay
 from tankside.bench.rules import RULES
 from tankside.bench.state import BenchState
-from tankside.case import Case, as_found
+from tankside.case import RUN_BEFORE, Case, as_found
 from tankside.diagnosis.candidates import Candidates, candidates, remedies_of
 from tankside.errors import AnswerError
 from tankside.faults.catalogue import fault_named, faults, keys_on, remedies, remedy_named
 from tankside.faults.effects import cure
 from tankside.figures import truth
+from tankside.heater.simulation import advance
+from tankside.heater.unit import Unit
 from tankside.labs import PARTS, Figure, Lab, load_lab
 from tankside.report import MAX_TEXT, ServiceReport, read_measure
 from tankside.units import significant
@@ -33,6 +35,10 @@ LEFT_UNDONE = 0.10
 """Share of the safe-working part for each thing left undone at the end."""
 EXPECTED = 0.20
 """Share of the safe-working part for each action that the lab asks for and the log lacks."""
+ROOM_FACTOR, ROOM_MINUTES = 2.5, 15.0
+"""Full marks for economy up to so many times the reference path's minutes and so many more: room to think."""
+GUESSED_REPAIR = 0.3
+"""Share of the remedy part that a right repair costs when it was made before the readings singled it out."""
 UNSUPPORTED = 0.4
 """Share of the diagnosis part that a right answer earns with no evidence behind it."""
 
@@ -130,10 +136,10 @@ def score(order: WorkOrder, report: ServiceReport, log_lines: Iterable[str], lab
     dangerous = tuple(dict.fromkeys(RULES[rule].name for _, rule in done.broke if RULES[rule].dangerous))
     parts = (
         _safe_working(lab, done),
-        _evidence(lab, report, left, done),
+        _evidence(lab, order, report, left, done),
         _diagnosis(lab, case, report, left, done),
-        _remedy(lab, case, report, done),
-        _figures(lab, case, report),
+        _remedy(lab, case, report, left, done),
+        _figures(lab, case, report, left.found),
     )
     total = sum(part.points for part in parts)
     return Marks(
@@ -226,7 +232,7 @@ def narrowing_lines(left: Candidates) -> list[int]:
     return out
 
 
-def _evidence(lab: Lab, report: ServiceReport, left: Candidates, done: Replay) -> PartMark:
+def _evidence(lab: Lab, order: WorkOrder, report: ServiceReport, left: Candidates, done: Replay) -> PartMark:
     tally = _Tally("evidence", lab.weights["evidence"])
     if not _worked(done):
         tally.add(0.0, "The log shows no measurement. A diagnosis needs readings.")
@@ -238,29 +244,67 @@ def _evidence(lab: Lab, report: ServiceReport, left: Candidates, done: Replay) -
     if len(remedies_of(left.now)) == 1:
         text = f"Your readings leave one repair: {names}."
     else:
-        text = f"After your readings {len(left.now)} faults are still possible: {names}. One more test would part them."
-    tally.add(0.7 * support, text)
-    lines = narrowing_lines(left)
-    lines = [line for line in lines if line > 0]
+        text = (
+            f"After your readings {len(left.now)} faults are still possible: {names}. "
+            "One more test would part them."
+        )
+    tally.add(lab.evidence.information / 100 * support, text)
+    _citing(tally, lab.evidence.citing / 100, report, left, done, support)
+    _economy(tally, lab.evidence.economy / 100, order, left, done)
+    return tally.done()
+
+
+def _citing(
+    tally: _Tally, share: float, report: ServiceReport, left: Candidates, done: Replay, support: float
+) -> None:
+    lines = [line for line in narrowing_lines(left) if line > 0]
     cited = set(report.evidence)
-    beyond = sorted(line for line in cited if line >= len(done.entries))
     if not lines:
         tally.add(
-            0.3 * support * bool(cited), "You cited your readings." if cited else "You cited no log line."
+            share * support * bool(cited), "You cited your readings." if cited else "You cited no log line."
         )
     elif not cited:
         tally.add(0.0, f"You cited no log line. The lines that decided it were {_listed(lines)}.")
     else:
-        hit = len(cited & set(lines)) / len(lines)
+        hit = len(cited & set(lines))
         stray = len(cited - set(lines)) > len(lines) + 3
         tally.add(
-            0.3 * hit * (0.5 if stray else 1.0),
-            f"Of the lines that narrowed it down ({_listed(lines)}) you cited {len(cited & set(lines))} of {len(lines)}."
+            share * hit / len(lines) * (0.5 if stray else 1.0),
+            f"Of the lines that narrowed it down ({_listed(lines)}) you cited {hit} of {len(lines)}."
             + (" You also cited many that decide nothing." if stray else ""),
         )
+    beyond = sorted(line for line in cited if line >= len(done.entries))
     if beyond:
         tally.add(0.0, f"The log has no line {_listed(beyond)}.")
-    return tally.done()
+
+
+def isolated_at(left: Candidates) -> int | None:
+    """The log line from which on only one repair was left; None if there never was one."""
+    if not left.history or _classes(left.now) > 1:
+        return None
+    for line in range(len(left.history) - 1, -1, -1):
+        if _classes(left.history[line]) > 1:
+            return line + 1
+    return 0
+
+
+def _economy(tally: _Tally, share: float, order: WorkOrder, left: Candidates, done: Replay) -> None:
+    """Minutes until one repair was left, against the reference path on this heater."""
+    line = isolated_at(left)
+    path = order.proof.get("minutes")
+    if line is None:
+        tally.add(0.0, "There is no time to compare: your readings didn't come down to one repair.")
+        return
+    entry = done.entries[line]
+    took = entry["at"] + entry["minutes"]
+    if not isinstance(path, int | float):
+        tally.add(share, f"Your readings came down to one repair after {took:.0f} min.")
+        return
+    allowed = ROOM_FACTOR * path + ROOM_MINUTES
+    text = f"You had it down to one repair after {took:.0f} min; the shortest safe path takes {path:.0f} min here."
+    if took > allowed:
+        text += " Ask before each test what it would tell you: the best one halves what is left."
+    tally.add(share * min(1.0, allowed / max(took, 1e-9)), text)
 
 
 def _listed(lines: Sequence[int]) -> str:
@@ -307,15 +351,29 @@ def _diagnosis(lab: Lab, case: Case, report: ServiceReport, left: Candidates, do
     return tally.done()
 
 
-def cures(case: Case, remedy_id: str) -> bool:
-    """True if the remedy, carried out on the unit as found, takes the fault away."""
-    unit, healthy = as_found(case), case.healthy()
+def cures(case: Case, remedy_id: str, found: Unit | None = None) -> bool:
+    """True if the remedy takes the fault away and the heater then works: it is carried out and run.
+
+    Whoever repairs also switches on: every switch, the plug and the breaker, but no lever that a
+    limit has opened.
+    """
+    unit, healthy = (found or as_found(case)).copy(), case.healthy()
     cure(unit, remedy_named(remedy_id), healthy)
     keys = [key for effect in case.fault.effect for key in keys_on(case.model, effect.on)]
-    return all(math.isclose(float(unit[key][0]), healthy[key], rel_tol=1e-9) for key in keys)
+    if not all(math.isclose(float(unit[key][0]), healthy[key], rel_tol=1e-9) for key in keys):
+        return False
+    for part, kind in case.model.types.items():
+        if kind.positions:
+            unit.set(f"{part}.{kind.moves}", 1.0)
+            if "heat" in kind.states:
+                unit.set(f"{part}.heat", 0.0)
+    unit.set("tank.temperature", float(unit["site.cold_water"][0]))
+    advance(unit, RUN_BEFORE)
+    set_to = min((float(unit[f"{t}.closes_at"][0]) for t in case.model.of_type("thermostat")), default=0.0)
+    return bool(unit["tank.temperature"][0] >= set_to - 1.0)
 
 
-def _remedy(lab: Lab, case: Case, report: ServiceReport, done: Replay) -> PartMark:
+def _remedy(lab: Lab, case: Case, report: ServiceReport, left: Candidates, done: Replay) -> PartMark:
     tally = _Tally("remedy", lab.weights["remedy"])
     right = remedy_named(case.fault.remedy)
     carried_out = done.state.repaired if done.state and not done.tampered else []
@@ -324,7 +382,7 @@ def _remedy(lab: Lab, case: Case, report: ServiceReport, done: Replay) -> PartMa
         tally.add(0.0, f"No remedy from the list was given. It needed: {right.name}.")
     elif report.remedy == right.id:
         tally.add(0.7, f"Right remedy: {right.name}.")
-    elif cures(case, report.remedy):
+    elif cures(case, report.remedy, left.found):
         tally.add(
             0.5,
             f"{remedy_named(report.remedy).name}: it cures the heater, but replaces more than had failed. {right.name} was enough.",
@@ -338,7 +396,7 @@ def _remedy(lab: Lab, case: Case, report: ServiceReport, done: Replay) -> PartMa
         report.remedy
         and given
         and report.remedy in carried_out
-        and (report.remedy == right.id or cures(case, report.remedy))
+        and (report.remedy == right.id or cures(case, report.remedy, left.found))
     ):
         proved = bool(done.state and done.state.operated)
         tally.add(
@@ -363,24 +421,40 @@ def _remedy(lab: Lab, case: Case, report: ServiceReport, done: Replay) -> PartMa
         tally.add(0.2, "You didn't carry it out, but left it locked out and reported it.")
     else:
         tally.add(0.0, "The log doesn't show the repair being carried out.")
-    wasted = [r for r in carried_out if r != right.id and not cures(case, r)]
+    guessed = _guessed(left, done, right.id)
+    if guessed is not None:
+        tally.add(
+            -GUESSED_REPAIR,
+            f"Line {guessed}: you changed it before your readings singled it out. It worked this time. "
+            "The next heater with these signs may have another fault.",
+        )
+    wasted = [r for r in carried_out if r != right.id and not cures(case, r, left.found)]
     for remedy_id in wasted[:3]:
         tally.add(-0.15, f"Parts were changed that had not failed: {remedy_named(remedy_id).name}.")
     return tally.done()
 
 
-def _figures(lab: Lab, case: Case, report: ServiceReport) -> PartMark:
+def _guessed(left: Candidates, done: Replay, remedy_id: str) -> int | None:
+    """The line of the right repair, if more than one repair was still possible then: a part-swap, not a diagnosis."""
+    for line, entry in enumerate(done.entries):
+        if entry["verb"] == "repair" and entry["args"].get("remedy") == remedy_id:
+            before = left.history[line - 1] if line and line <= len(left.history) else left.at_first
+            return line if _classes(before) > 1 else None
+    return None
+
+
+def _figures(lab: Lab, case: Case, report: ServiceReport, found: Unit | None) -> PartMark:
     tally = _Tally("figures", lab.weights["figures"])
     for figure in lab.figure:
         share = 1.0 / len(lab.figure)
-        ok, text = _judge(figure, case, report.figures.get(figure.id))
+        ok, text = _judge(figure, case, report.figures.get(figure.id), found)
         tally.add(share if ok else 0.0, text)
     return tally.done()
 
 
-def _judge(figure: Figure, case: Case, written: str | None) -> tuple[bool, str]:
+def _judge(figure: Figure, case: Case, written: str | None, found: Unit | None) -> tuple[bool, str]:
     """Whether an answered figure is right, and the sentence that says so."""
-    true = truth(case, figure.source)
+    true = truth(case, figure.source, found)
     right = (
         "open"
         if true.is_open

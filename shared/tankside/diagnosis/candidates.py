@@ -19,6 +19,7 @@ from tankside.bench.bench import start_state
 from tankside.bench.replay import Replay, replay
 from tankside.case import HEALTHY, SYMPTOMS, Variants, variants
 from tankside.faults.catalogue import fault_named
+from tankside.heater.unit import Unit
 from tankside.instruments.multimeter import DISTURBED, Reading
 from tankside.workorder import WorkOrder
 
@@ -90,6 +91,8 @@ class Candidates:
     at_first: tuple[str, ...]
     history: list[tuple[str, ...]] = field(default_factory=list)
     replay: Replay | None = None
+    found: Unit | None = None
+    """The order's own unit as it was found."""
 
     @property
     def now(self) -> tuple[str, ...]:
@@ -113,7 +116,7 @@ class Follower:
         self.suspects = Suspects(found, order.fits)
         self.state = start_state(order, found.unit)
         self.state.witness = self.suspects
-        self.candidates = Candidates(self.suspects.remaining())
+        self.candidates = Candidates(self.suspects.remaining(), found=found.unit.take([0]))
 
     def after(self, _line: int) -> None:
         """Note what is left, and stop simulating what has been ruled out."""

@@ -38,6 +38,20 @@ class Figure(Record):
     least: float = Field(default=0.0, ge=0)
 
 
+class EvidenceShares(Record):
+    """What the evidence part is given for: the information in the readings, citing them, and not wasting time."""
+
+    information: int = Field(default=60, ge=0, le=100)
+    citing: int = Field(default=25, ge=0, le=100)
+    economy: int = Field(default=15, ge=0, le=100)
+
+    @model_validator(mode="after")
+    def _adds_up(self) -> EvidenceShares:
+        if self.information + self.citing + self.economy != 100:
+            raise ValueError("information, citing and economy add up to 100")
+        return self
+
+
 class Lab(Record):
     """A lab: what learners do, on what, and how it is marked."""
 
@@ -54,6 +68,8 @@ class Lab(Record):
     """Of the orders: bits to find out about the repair plus quarter hours of the reference path."""
     least_suspects: int = Field(default=3, ge=1)
     """How many faults the owner's words leave open, if any wording does."""
+    evidence: EvidenceShares = EvidenceShares()
+    """How the evidence part is divided, in hundredths."""
     expects: tuple[str, ...] = ()
     """Actions that the lab asks for in any case; each one missing costs safe-working marks."""
     figure: tuple[Figure, ...] = ()
