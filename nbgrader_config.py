@@ -7,7 +7,7 @@ in this folder; that file holds solutions and marks, and git ignores it.
 from pathlib import Path
 
 # What a learner's work leaves beside the notebook. Never taken from solutions/ at marking: it is the learner's own.
-LEARNERS_FILES = ["work-order.json", "bench-log.jsonl", "service-report.json"]
+LEARNERS_FILES = ["work-order.json", "practice-order.json", "bench-log.jsonl", "service-report.json"]
 
 c = get_config()  # noqa: F821  # traitlets puts it here
 
@@ -17,7 +17,7 @@ c.CourseDirectory.release_directory = "exercises"
 # Whatever isn't ignored goes to the learners. The text twins (*.md) hold the answers.
 c.CourseDirectory.ignore = [".ipynb_checkpoints", "*.pyc", "__pycache__", "*.md", ".*.part"]
 
-c.ClearSolutions.code_stub = {"python": "# Write your answer after each = sign. Then press Shift+Enter."}
+c.ClearSolutions.code_stub = {"python": "# Write your answers after the = signs. Then press Shift+Enter."}
 c.ClearSolutions.text_stub = "Write your answer here."
 
 labs = [folder.name for folder in Path(c.CourseDirectory.source_directory).glob("*") if folder.is_dir()]

@@ -26,7 +26,7 @@ from tankside_autograder.twins import TwinError, read_twin
 COMMAND = "python3 run.py notebooks"
 PICTURES = {".png", ".jpg", ".jpeg", ".svg", ".gif", ".webp"}
 # What working on a lab leaves beside it.
-LEARNERS_FILES = {"work-order.json", "bench-log.jsonl", "service-report.json"}
+LEARNERS_FILES = {"work-order.json", "practice-order.json", "bench-log.jsonl", "service-report.json"}
 IGNORED = {".ipynb_checkpoints", "__pycache__", ".DS_Store"}
 
 

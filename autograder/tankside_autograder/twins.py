@@ -55,7 +55,9 @@ class _Cells:
             self.heading, self.count = slug(found.group(1)) or "part", 0
         self.count += 1
         grade_id = cell.metadata.get("nbgrader", {}).get("grade_id")
-        wanted = grade_id or (self.heading if self.count == 1 else f"{self.heading}-{self.count}")
+        if grade_id:
+            return str(grade_id)
+        wanted = self.heading if self.count == 1 else f"{self.heading}-{self.count}"
         name, more = wanted, 1
         while name in self.taken:
             more += 1
@@ -90,7 +92,7 @@ def read_twin(path: Path, *, lab: bool, shown: Path | str | None = None) -> nbfo
             file, "", f"can't be read as jupytext Markdown: {str(error).splitlines()[0]}"
         ) from None
     cells: list[Any] = []
-    names, grade_ids = _Cells(), set()
+    grade_ids: set[str] = set()
     for number, old in enumerate(parsed.cells, 1):
         metadata = {key: value for key, value in old.metadata.items() if key in KEPT_METADATA}
         where = f"cell {number}"
@@ -111,8 +113,10 @@ def read_twin(path: Path, *, lab: bool, shown: Path | str | None = None) -> nbfo
         else:
             raise TwinError(file, where, f"a {old.cell_type} cell has no place here. Use text or python.")
         _check_cell(cell, file, where)
-        cell.id = names.name(cell)
         cells.append(cell)
+    names = _Cells(taken=set(grade_ids))
+    for cell in cells:
+        cell.id = names.name(cell)
     if not any(cell.source.strip() for cell in cells):
         raise TwinError(file, "", "the file is empty.")
     if lab and not any(cell.metadata.get("nbgrader", {}).get("solution") for cell in cells):

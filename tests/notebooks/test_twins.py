@@ -31,6 +31,7 @@ BAD = {
     "no id": ('"grade_id": "evidence", ', "", r"cell 6: grade_id is None"),
     "id with a space": ('"evidence", "grade"', '"the evidence", "grade"', r"cell 6: grade_id is 'the evidence'"),
     "unknown key": ('"points": 25', '"points": 25, "pionts": 2', r"cell 6 \(evidence\): nbgrader knows no 'pionts'"),
+    "id is a list": ('"evidence", "grade"', '["evidence"], "grade"', r"cell 6: grade_id is \['evidence'\]"),
     "flag in words": ('"solution": true}', '"solution": "yes"}', r"cell 4 .*solution is 'yes'"),
     "locked answer": (ANSWER, ANSWER.replace("}", ', "locked": true}'), r"cell 4 .*locked and takes an answer"),
     "answer in the open": (ANSWER, "", r"cell 4: an answer stands in a cell that isn't marked"),
@@ -116,3 +117,11 @@ def test_equal_headings_get_their_own_ids(tmp_path: Path) -> None:
     file.write_text("# Look\n\na\n\n# Look\n\nb\n\n```python\n1\n```\n", encoding="utf-8")
     ids = [cell.id for cell in read_twin(file, lab=False).cells]
     assert len(set(ids)) == 3 and ids[:2] == ["look", "look-2"]
+
+
+def test_a_marked_cell_keeps_its_name(tmp_path: Path) -> None:
+    """Is a cell's id its grade id, even below a heading of the same word?"""
+    file = tmp_path / "lab03.md"
+    file.write_text(LAB.replace("## Figures", "## Evidence"), encoding="utf-8")
+    ids = [cell.id for cell in read_twin(file, lab=True).cells]
+    assert ids == ["call-out", "open", "evidence-2", "answers-figures", "reflection", "evidence"]
