@@ -25,7 +25,7 @@ from tankside_autograder.mark_one import Task, mark_one, unexpected
 from tankside_autograder.rebuild import read_lab_source
 from tankside_autograder.verdicts import VERDICTS
 
-POOL_COSTS = 4.0
+POOL_COSTS = 2.0
 """Seconds that starting worker processes takes; they are started when more than that can be saved."""
 Progress = Callable[[str, int, int], None]
 

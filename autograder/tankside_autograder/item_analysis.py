@@ -160,7 +160,7 @@ def _remark(easy: float, rest: float | None) -> str:
     if easy < HARD:
         return "Few got it. Is it taught, and is it asked clearly?"
     if rest is not None and rest < 0:
-        return "Those who did well elsewhere did worse here. Look for a mistake in the question."
+        return "Those who did well elsewhere did worse here. Look at how it is asked and marked."
     if easy > EASY:
         return "Nearly everybody got it. It tells little."
     if rest is not None and rest < BLUNT:

@@ -20,6 +20,8 @@ from tankside_autograder.csv_export import to_csv
 from tankside_autograder.files import write_atomic
 from tankside_autograder.pages import points, render
 
+_NAMED = 8
+"""Names that the terminal lists for a rule; the page lists all."""
 INK, SOFT, MARK = "#1d2327", "#9aa3a8", "#0b5a66"
 
 
@@ -130,7 +132,10 @@ def show(report: ClassReport, console: Console) -> None:
     console.print(Text("; ".join(f"{label.lower()} {text}" for label, text in report.summary())))
     for rule in report.rules:
         style = "bold red" if rule.dangerous else ""
-        console.print(Text(f"{rule.name}: {', '.join(rule.learners)}", style=style))
+        names = ", ".join(rule.learners[:_NAMED]) + (
+            f" and {len(rule.learners) - _NAMED} more" if len(rule.learners) > _NAMED else ""
+        )
+        console.print(Text(f"{rule.name}: {names}", style=style))
     for item in report.items.items:
         if item.remark:
             console.print(Text(f"{item.name}: {100 * item.facility:.0f} % of the points. {item.remark}"))

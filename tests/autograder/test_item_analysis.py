@@ -107,7 +107,7 @@ def test_remarks() -> None:
     table = np.column_stack([good, good, 9 - good, np.full(10, 10.0), good * 0.2])
     items = analyse(table, list("abcde"), list("abcde"), [10.0] * 5).items
     assert items[0].remark == ""
-    assert "mistake in the question" in items[2].remark
+    assert "asked and marked" in items[2].remark
     assert "tells little" in items[3].remark and items[3].rest_r is None
     assert "Few got it" in items[4].remark
 
