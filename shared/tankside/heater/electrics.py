@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from tankside.heater.unit import Unit
-from tankside.physics.circuit import Solution
+from tankside.heater.unit import Solved, Unit
+from tankside.physics.circuit import Drive, Solution
 from tankside.physics.resistance_heating import nichrome_factor_si
 
 Array = NDArray[np.float64]
@@ -18,14 +18,51 @@ _HALVES = ("coil, first part", "coil, second part")
 
 def solve(unit: Unit) -> Solution:
     """Solve the mains side, open what trips at once, and bring the coils to their hot resistance."""
-    solution = unit.wiring.solve(unit.values, coupled=False)
+    solution = side(unit, "alternating")
     while _instant_trips(unit, solution):
-        solution = unit.wiring.solve(unit.values, coupled=False)
+        solution = side(unit, "alternating")
     for _ in range(8):  # the coil's resistance changes by a few percent when hot: four passes settle it
         if not _heat_coils(unit, solution):
             break
-        solution = unit.wiring.solve(unit.values, coupled=False)
+        solution = side(unit, "alternating")
     return solution
+
+
+def side(unit: Unit, drive: Drive) -> Solution:
+    """One side of the network with nothing touching it, and the cables' capacitance left out.
+
+    Only variants in which anything changed since the last time are solved: each by itself, so the bits are the same.
+    """
+    net = unit.wiring.sides[drive]
+    conductance, emf, inner, _ = net.numbers(unit.values, coupled=False)
+    kept = unit.solved.get(drive)
+    if kept is None or kept.solution.conductance.shape != conductance.shape:
+        solution = net.circuit.solve(conductance, emf, inner, drive=drive, frequency=unit.wiring.frequency)
+    else:
+        old = kept.solution
+        moved = (conductance != old.conductance).any(axis=1)
+        moved |= (emf != kept.emf).any(axis=1) | (inner != kept.inner).any(axis=1)
+        if not moved.any():
+            return old
+        new = net.circuit.solve(
+            conductance[moved], emf[moved], inner[moved], drive=drive, frequency=unit.wiring.frequency
+        )
+        potentials, currents = old.potentials.copy(), old.source_currents.copy()
+        potentials[moved], currents[moved] = new.potentials, new.source_currents
+        solution = Solution(net.circuit, potentials, currents, conductance)
+    unit.solved[drive] = Solved(solution, emf, inner)
+    return solution
+
+
+def power_converters(unit: Unit, solution: Solution) -> bool:
+    """Tell each converter whether the mains feeds it; whether that changed for any variant."""
+    changed = False
+    for part in unit.model.of_type("converter"):
+        volts = np.abs(solution.between(f"{part}.line", f"{part}.neutral"))
+        powered = (volts >= unit[f"{part}.needs"]).astype(float)
+        changed |= bool((powered != unit[f"{part}.powered"]).any())
+        unit.values[f"{part}.powered"] = powered
+    return changed
 
 
 def _heat_coils(unit: Unit, solution: Solution) -> bool:

@@ -50,6 +50,8 @@ class Plate(Record):
     tank: str
     thermostat: str
     high_limit: str
+    gas_input: str | None = None
+    ignition: str | None = None
 
 
 class Site(Record):
@@ -107,6 +109,24 @@ class Cable(Record):
     capacitance: str
 
 
+class Ignition(Record):
+    """How the burner is lit. ``spark``: by the control board's timing. ``pilot``: by a flame that stands."""
+
+    kind: Literal["spark", "pilot"]
+    efficiency: float = Field(gt=0.1, lt=1.0)
+    """Share of the gas input that reaches the water; a burner that is computed in full sets its own."""
+    pre_purge: str = "0 s"
+    lights_in: str = "1 s"
+    """From gas and spark to a flame on the ports."""
+    trial: str = "7 s"
+    tries: int = Field(default=3, ge=1, le=10)
+    between_tries: str = "15 s"
+    flame_response: str = "0.8 s"
+    """From losing the flame signal to shutting the gas."""
+    relights: int = Field(default=3, ge=0, le=20)
+    """Flames lost in one call for heat before it locks out."""
+
+
 class ModelFile(Record):
     """A heater model's data file."""
 
@@ -117,6 +137,7 @@ class ModelFile(Record):
     wire: tuple[Wire, ...]
     cable: tuple[Cable, ...] = ()
     spread: dict[str, float] = Field(default_factory=dict)
+    ignition: Ignition | None = None
 
 
 class HeaterModel:
@@ -146,6 +167,7 @@ class HeaterModel:
         for i, wire in enumerate(data.wire):
             self._add_wire(f"wire[{i}]", wire)
         self._everything_is_wired()
+        self.gas_input, self.timing = self._gas()
         for i, cable in enumerate(data.cable):
             self._add_cable(f"cable[{i}]", cable)
         self._plate_and_site()
@@ -271,6 +293,45 @@ class HeaterModel:
             if terminal not in reached:
                 raise self._wrong("wire", f"a wire that reaches {terminal}", "none")
 
+    def _gas(self) -> tuple[float, dict[str, float]]:
+        """W of gas by the plate (0 without a burner), and the ignition's times in s."""
+        ignition = self.data.ignition
+        if ignition is None:
+            if self.of_type("control board") or self.of_type("pilot gas valve"):
+                raise self._wrong(
+                    "ignition", "a table with kind and times, because there is a gas valve", "none"
+                )
+            return 0.0, {}
+        needs = (
+            ("control board", "gas valve")
+            if ignition.kind == "spark"
+            else ("pilot gas valve", "thermocouple")
+        )
+        for kind in needs:
+            if len(self.of_type(kind)) != 1:
+                raise self._wrong("part", f"one {kind} for this kind of ignition", len(self.of_type(kind)))
+        for wire in ("hv_lead", "sense_lead") if ignition.kind == "spark" else ():
+            if wire not in self.wires:
+                raise self._wrong("wire", f"a wire with the id {wire}", "none")
+        if self.plate.gas_input is None:
+            raise self._wrong(
+                "plate.gas_input", "what the burner takes, because [ignition] is there", "nothing"
+            )
+        watts = self.number("plate.gas_input", self.plate.gas_input, "W")
+        if not 100 <= watts <= 100_000:
+            raise self._wrong("plate.gas_input", "100 W to 100 kW", self.plate.gas_input)
+        times = {}
+        for name in ("pre_purge", "lights_in", "trial", "between_tries", "flame_response"):
+            seconds = self.number(f"ignition.{name}", getattr(ignition, name), "s")
+            if not 0 <= seconds <= 600:
+                raise self._wrong(f"ignition.{name}", "0 to 600 s", getattr(ignition, name))
+            times[name] = seconds
+        for name, above in (("trial", "lights_in"), ("between_tries", None), ("flame_response", None)):
+            if times[name] <= (times[above] if above else 0.0):
+                expected = f"longer than {above}" if above else "above 0 s"
+                raise self._wrong(f"ignition.{name}", expected, getattr(ignition, name))
+        return watts, times
+
     def of_type(self, kind: str) -> list[str]:
         """Ids of the parts of one type."""
         return [part for part, record in self.parts.items() if record.type == kind]
@@ -303,5 +364,5 @@ def plate_lines(model: HeaterModel) -> list[tuple[str, str]]:
     return [
         (label.replace("_", " "), str(text).replace("degF", "°F").replace("degC", "°C"))
         for label, text in fields.items()
-        if label != "summary"
+        if label != "summary" and text is not None
     ]

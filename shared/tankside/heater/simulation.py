@@ -12,7 +12,7 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from tankside.heater import controls, electrics
+from tankside.heater import controls, electrics, ignition
 from tankside.heater.controls import Until
 from tankside.heater.unit import Unit
 from tankside.physics.circuit import Solution
@@ -42,14 +42,17 @@ class Subsystem(Protocol):
         """What (B,) s of time do to it."""
 
 
-SUBSYSTEMS: tuple[Subsystem, ...] = (controls,)
+SUBSYSTEMS: tuple[Subsystem, ...] = (controls, ignition)
 """In the order in which one acts on the next."""
 
 
 def energise(unit: Unit) -> Solution:
     """Bring everything that follows at once in line with the unit's state, and solve its network."""
     settle(unit)
-    return electrics.solve(unit)
+    solution = electrics.solve(unit)
+    if electrics.power_converters(unit, solution):
+        settle(unit)
+    return solution
 
 
 def settle(unit: Unit) -> None:

@@ -8,12 +8,14 @@ the same heater: one with each fault, say.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from tankside.heater.model import HeaterModel
 from tankside.heater.wiring import Values, Wiring, wiring_of
+from tankside.physics.circuit import Solution
 from tankside.streams import Stream
 
 Array = NDArray[np.float64]
@@ -22,12 +24,23 @@ REFERENCE_CONDUCTIVITY = 500.0
 """µS/cm at which the part types state their resistances in water."""
 
 
+@dataclass(frozen=True)
+class Solved:
+    """A solution, and the sources (B, sources) that it holds for."""
+
+    solution: Solution
+    emf: Array
+    inner: Array
+
+
 class Unit:
     """Variants of one heater, B of them, that go through the same hands and the same time."""
 
     def __init__(self, model: HeaterModel, values: Values) -> None:
         self.model, self.values = model, values
         self.wiring: Wiring = wiring_of(model)
+        self.solved: dict[str, Solved] = {}
+        """The last solution of each side, so that only variants in which something switched are solved again."""
 
     @property
     def batch(self) -> int:

@@ -1,8 +1,10 @@
 """Part types: the terminals, the parameters and the electrical paths of each kind of part, by subject."""
 
-from tankside.heater.parts import mains, tank
+from tankside.heater.parts import dc, mains, pilot, tank
 from tankside.heater.parts.base import OPEN, SHARED_NODES, Feed, Parameter, PartType, Path
 
-PART_TYPES: dict[str, PartType] = {kind.name: kind for kind in (*mains.TYPES, *tank.TYPES)}
+PART_TYPES: dict[str, PartType] = {
+    kind.name: kind for kind in (*mains.TYPES, *tank.TYPES, *dc.TYPES, *pilot.TYPES)
+}
 
 __all__ = ["OPEN", "PART_TYPES", "SHARED_NODES", "Feed", "Parameter", "PartType", "Path"]
