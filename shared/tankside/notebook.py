@@ -18,7 +18,15 @@ from tankside.errors import BenchLogError, TanksideError
 from tankside.faults.catalogue import remedies
 from tankside.labs import Lab, load_lab
 from tankside.practice import PRACTICE_KEY, lesson_order, practice_order
-from tankside.report import CONDITIONS, LABELS, ServiceReport, build_report, fault_list, parse_answers
+from tankside.report import (
+    CONDITIONS,
+    LABELS,
+    ServiceReport,
+    build_report,
+    fault_in,
+    fault_list,
+    parse_answers,
+)
 from tankside.scoring import Marks, score
 from tankside.workorder import ORDER_NAME, WorkOrder, read_order_file, write_order_file
 
@@ -167,6 +175,40 @@ class LabDesk:
             "\n".join([*(f"{a}: {b}" for a, b in rows), *problems, send]),
             {HAND_IN_MIME: copy},
         )
+
+    def _lines(self) -> list[str]:
+        return [json.dumps(entry, ensure_ascii=False) for entry in self.the_bench().entries]
+
+    def _for_practice(self) -> Page | None:
+        if self.practice:
+            return None
+        text = "Hints are for practice. This order is from your class: your own reasoning is what is marked."
+        return Page(f"<p>{_e(text)}</p>", text)
+
+    def hint(self, level: int = 1) -> Page:
+        """A hint in three grades: the complaint, where to split, which test and why. Practice only."""
+        from tankside.diagnosis import coach
+
+        text = "" if not self.practice else coach.hint(self.order, self._lines(), level)
+        return self._for_practice() or Page(f"<p>{_e(text)}</p>", text)
+
+    def why_not(self, fault: str) -> Page:
+        """Why a fault can't be it, by the line that ruled it out. Practice only."""
+        from tankside.diagnosis import coach
+
+        if not self.practice:
+            return self._for_practice() or Page("", "")
+        text = coach.why_not(self.order, self._lines(), fault_in(self.lab, fault))
+        return Page(f"<p>{_e(text)}</p>", text)
+
+    def debrief(self) -> Page:
+        """Your path beside the shortest safe one. Practice only."""
+        from tankside.diagnosis import coach, debrief_picture
+
+        if not self.practice:
+            return self._for_practice() or Page("", "")
+        found = coach.debrief(self.order, self._lines())
+        return Page(debrief_picture.picture(found), debrief_picture.in_words(found))
 
     def marks(self) -> Marks:
         """The marks as the log and the answers stand."""

@@ -184,6 +184,11 @@ def _scale(written: str, unit: str, label: str, text: str, asked: str) -> float:
     return scale
 
 
+def fault_in(lab: Lab, words: str) -> str:
+    """The id of the fault that is named in words (or by its id); ``AnswerError`` with a hint if there is none."""
+    return _choice(LABELS["diagnosis"], words, _fault_words(lab), "fault")
+
+
 def fault_list(lab: Lab) -> list[tuple[str, str, str]]:
     """The faults to choose from: name, place, id, by place."""
     rows = [(faults()[f].name, faults()[f].place, f) for f in lab.faults]

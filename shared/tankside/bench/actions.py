@@ -111,8 +111,7 @@ def _hands_on(state: BenchState, terminals: list[str]) -> tuple[list[str], bool]
 
 def _live(state: BenchState, terminals: list[str]) -> list[str]:
     """Those that a hand would feel; the hand is at the first variant."""
-    touch = Terminals(state.unit.take([0]))
-    return [terminal for terminal in terminals if touch.live(terminal)]
+    return Terminals(state.unit.take([0])).felt(terminals)
 
 
 def _powered(state: BenchState) -> list[str]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -34,12 +36,22 @@ class Terminals:
         loads = (Load(a, b, conductance, current=current),)
         return np.real(self.unit.wiring.solve(self.unit.values, "direct", loads).between(a, b))
 
+    def touches(self, terminals: Sequence[str]) -> Array:
+        """(B, K) A through a person who stands on the ground and touches one of the terminals."""
+        volts, seen = self.unit.wiring.seen_from(self.unit.values, terminals)
+        return np.abs(volts / (BODY + np.diagonal(seen, axis1=1, axis2=2)))
+
     def touch(self, terminal: str) -> Array:
-        """A through a person who touches the terminal and stands on the ground."""
-        loads = (Load(terminal, "earth", 1 / BODY),)
-        solution = self.unit.wiring.solve(self.unit.values, "alternating", loads, coupled=False)
-        return np.abs(solution.potential(terminal)) / BODY
+        """(B,) A through a person who stands on the ground and touches the terminal."""
+        return self.touches([terminal])[:, 0]
+
+    def felt(self, terminals: Sequence[str]) -> list[str]:
+        """Those that the first variant's technician would feel."""
+        if not terminals:
+            return []
+        live = self.touches(terminals)[0] > FELT
+        return [terminal for terminal, is_live in zip(terminals, live, strict=True) if is_live]
 
     def live(self, terminal: str) -> bool:
         """True if the first variant's terminal would be felt."""
-        return bool(self.touch(terminal)[0] > FELT)
+        return bool(self.felt([terminal]))

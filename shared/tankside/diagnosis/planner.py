@@ -329,6 +329,11 @@ def best_plan(problem: Problem, limit: int = 20_000, largest: int = 60) -> Plan:
     return Plan(root, minutes, min(minutes, search.bound(everything)), False, len(search.memo))
 
 
+def next_test(problem: Problem, left: int, situation: int = 0, opened: int = 0) -> Trial | None:
+    """The test to make next when some hypotheses are left: the first of the plan that looks one test ahead."""
+    return _Search(problem, 0).ahead(left, situation, opened)[1].test
+
+
 def quick_plan(problem: Problem) -> Plan:
     """The plan that looks one test ahead, without the exact search."""
     return best_plan(problem, 0, 0)

@@ -161,7 +161,7 @@ def make_table(model: HeaterModel, scope: Sequence[str], case: Case | None = Non
     """The table of a model for the faults in scope.
 
     With a ``case``, for that very heater at its site. Without one, for any heater of the model
-    at any site that its data file allows: the lowest, the middle and the highest together.
+    at any site that its data file allows: its middle and its corners together.
     """
     cases = [case] if case else _corners(model)
     batches = [variants(c, scope) for c in cases]
@@ -182,11 +182,18 @@ def make_table(model: HeaterModel, scope: Sequence[str], case: Case | None = Non
 
 
 def _corners(model: HeaterModel) -> list[Case]:
-    """Three heaters and sites: everything low, in the middle, high."""
+    """Heaters and sites at the ends of what there may be: parts low and high, supply and weather in all four ways."""
     low, high = site_of(model, _Fixed(0.0)), site_of(model, _Fixed(1.0))
-    fault = next(iter(fault_named(name) for name in ("no-fault",)))
+    fault = fault_named("no-fault")
+    mixed = [{**low, "voltage": high["voltage"]}, {**high, "voltage": low["voltage"]}]
     out = []
-    for sign, site in ((-1.0, low), (0.0, nominal_site(model)), (1.0, high)):
+    for sign, site in (
+        (0.0, nominal_site(model)),
+        (-1.0, low),
+        (1.0, high),
+        (-1.0, mixed[0]),
+        (1.0, mixed[1]),
+    ):
         own = {key: model.nominal[key] * (1 + sign * share) for key, share in model.data.spread.items()}
         out.append(Case(model, site, own, fault, 0.0))
     return out

@@ -65,10 +65,10 @@ def advance(unit: Unit, minutes: float) -> None:
     """Let so many minutes pass, as the unit stands."""
     left = np.full(unit.batch, minutes * 60.0)
     for _ in range(_MAX_EVENTS):
-        solution = energise(unit)
         if not np.any(left > _HAIR):
+            settle(unit)  # whoever looks next solves the network as it then stands
             return
-        left = left - _step(unit, left, solution)
+        left = left - _step(unit, left, energise(unit))
     raise RuntimeError(f"more than {_MAX_EVENTS} events in {minutes} minutes: a control chatters")
 
 
