@@ -53,7 +53,7 @@ def quantity(value: float | str, unit: str | None = None) -> pint.Quantity[Any]:
     return registry().Quantity(value, unit)
 
 
-_NUMBER = re.compile(r"\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d{1,3})?)\s*(.*?)\s*")
+_NUMBER = re.compile(r"\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d{1,3})?)\s*((?:[^\W\d_][^.]*?)?)\s*")
 _PLAIN: dict[str, tuple[str, float, float]] = {
     "V": ("V", 1.0, 0.0), "A": ("A", 1.0, 0.0), "W": ("W", 1.0, 0.0), "kW": ("W", 1e3, 0.0),
     "ohm": ("ohm", 1.0, 0.0), "kohm": ("ohm", 1e3, 0.0), "Mohm": ("ohm", 1e6, 0.0),
@@ -63,6 +63,12 @@ _PLAIN: dict[str, tuple[str, float, float]] = {
     "m^3": ("m^3", 1.0, 0.0), "gal": ("m^3", 0.003785411784, 0.0), "L": ("m^3", 1e-3, 0.0),
     "W/K": ("W/K", 1.0, 0.0), "K/W": ("K/W", 1.0, 0.0), "J/K": ("J/K", 1.0, 0.0),
     "uS/cm": ("S/m", 1e-4, 0.0), "F/m": ("F/m", 1.0, 0.0), "pF/ft": ("F/m", 1e-12 / 0.3048, 0.0),
+    "mA": ("A", 1e-3, 0.0), "uA": ("A", 1e-6, 0.0), "mV": ("V", 1e-3, 0.0), "kV": ("V", 1e3, 0.0),
+    "BTU/hour": ("W", 1055.056 / 3600, 0.0), "BTU_per_hour": ("W", 1055.056 / 3600, 0.0), "S": ("S", 1.0, 0.0),
+    "Pa": ("Pa", 1.0, 0.0), "kPa": ("Pa", 1e3, 0.0), "psi": ("Pa", 6894.757293168363, 0.0),
+    "inWC": ("Pa", 249.08891, 0.0), "kg": ("kg", 1.0, 0.0), "g": ("kg", 1e-3, 0.0), "lb": ("kg", 0.45359237, 0.0),
+    "m^2": ("m^2", 1.0, 0.0), "mm^2": ("m^2", 1e-6, 0.0), "m^3/s": ("m^3/s", 1.0, 0.0),
+    "cfh": ("m^3/s", 0.3048**3 / 3600, 0.0),
     "": ("", 1.0, 0.0),
 }  # fmt: skip
 """Units of the data files that need no registry: dimension, factor and offset to SI. A test holds them against pint."""
@@ -92,7 +98,7 @@ def number_in(text: str, unit: str) -> float:
         return float(
             registry().Quantity(number, written or "dimensionless").to(unit or "dimensionless").magnitude
         )
-    except (pint.PintError, AttributeError, ArithmeticError, TypeError) as error:
+    except (pint.PintError, AttributeError, ArithmeticError, TypeError, ValueError) as error:
         raise ValueError(f"{text!r} can't be given in {unit!r}: {error}") from None
 
 
