@@ -118,10 +118,12 @@ class Classroom:
     # -- files the instructor writes -------------------------------------------------------------
     @property
     def roster_file(self) -> Path:
+        """The class list."""
         return self.folder / "roster.csv"
 
     @property
     def class_file(self) -> Path:
+        """What the class has agreed on."""
         return self.folder / "class.toml"
 
     @cached_property
@@ -137,10 +139,12 @@ class Classroom:
     # -- secrets ---------------------------------------------------------------------------------
     @property
     def secret_folder(self) -> Path:
+        """What is never handed to anyone."""
         return self.folder / "secret"
 
     @property
     def key_file(self) -> Path:
+        """Where the class's key lies."""
         return self.secret_folder / "class.key"
 
     @cached_property
@@ -171,6 +175,7 @@ class Classroom:
 
     @property
     def ledger_file(self) -> Path:
+        """Where the ledger of orders lies."""
         return self.secret_folder / "orders.json"
 
     @cached_property
@@ -180,47 +185,60 @@ class Classroom:
 
     # -- one folder a learner and lab ------------------------------------------------------------
     def handed_out(self, learner: str, lab: str) -> Path:
+        """What a learner was given."""
         return self.folder / "handed-out" / learner / lab
 
     def handed_out_zip(self, learner: str, lab: str) -> Path:
+        """The same as a zip."""
         return self.folder / "handed-out" / f"{learner}-{lab}.zip"
 
     def handed_in(self, learner: str, lab: str) -> Path:
+        """The hand-in that counts."""
         return self.folder / "handed-in" / learner / lab
 
     def earlier(self, learner: str, lab: str) -> Path:
+        """The hand-ins that came before it."""
         return self.folder / "handed-in-earlier" / learner / lab
 
     @property
     def unplaced(self) -> Path:
+        """Hand-ins that nobody could be found for."""
         return self.folder / "unplaced"
 
     def graded(self, learner: str, lab: str) -> Path:
+        """Marks and the rebuilt notebook."""
         return self.folder / "graded" / learner / lab
 
     def marks_file(self, learner: str, lab: str) -> Path:
+        """A learner's marks."""
         return self.graded(learner, lab) / "marks.json"
 
     def feedback(self, learner: str, lab: str) -> Path:
+        """A learner's page."""
         return self.folder / "feedback" / f"{learner}-{lab}.html"
 
     @property
     def feedback_index(self) -> Path:
+        """The instructor's index of the pages."""
         return self.folder / "feedback" / "index.html"
 
     @property
     def results(self) -> Path:
+        """Class tables and pictures."""
         return self.folder / "results"
 
     @property
     def log_folder(self) -> Path:
+        """What went wrong inside."""
         return self.folder / "log"
 
     def lab_source(self, lab: str) -> Path:
+        """The instructor's notebook, for nbgrader's form grader."""
         return self.folder / "lab-sources" / lab / f"{lab}.ipynb"
 
     @property
     def gradebook_url(self) -> str:
+        """The gradebook's address: a SQLite file in the class folder."""
         return f"sqlite:///{(self.folder / 'gradebook.db').resolve().as_posix()}"
 
     # -- looking round ---------------------------------------------------------------------------

@@ -16,8 +16,9 @@ from typing import Any
 from tankside.errors import TanksideError
 from tankside_autograder.classroom import Classroom
 from tankside_autograder.files import digest, make_folder, storage, write_atomic, write_json
-from tankside_autograder.orders import order_id_in
+from tankside_autograder.orders import order_id_in, order_id_of_token
 from tankside_autograder.packages import ORDER, STAMP, Package, Problem, find_packages
+from tankside_autograder.rebuild import copy_inside
 from tankside_autograder.whose import lab_from_names, learner_from_names, parse_time, split_exchange
 
 MANIFEST = "hand-in.json"
@@ -83,7 +84,7 @@ def _file_one(
     room: Classroom, package: Package, labs: list[str], only_lab: str | None, stated: dict[tuple[str, str], datetime]
 ) -> Gathered:
     problems = list(package.problems)
-    order = order_id_in(package.files[ORDER], room.key) if ORDER in package.files else None
+    order = _order_inside(package, room.key)
     issued = room.ledger.by_order(order) if order else None
     learner, how = learner_from_names(package.names, room.roster)
     if learner is None and issued is not None:
@@ -118,6 +119,14 @@ def _file_one(
         "problems": [asdict(p) for p in problems],
     }
     return _place(room, manifest, files, current, package)
+
+
+def _order_inside(package: Package, key: str) -> str | None:
+    """The id of the genuine order that came along, as a file or as a copy inside the notebook."""
+    if ORDER in package.files:
+        return order_id_in(package.files[ORDER], key)
+    inside = copy_inside(package.files[package.notebook]) if package.notebook else None
+    return order_id_of_token(inside.get("order"), key) if inside else None
 
 
 def _place(

@@ -33,3 +33,13 @@ def order_id_in(data: bytes, key: str) -> str | None:
         return read_order(data, key).order
     except TanksideError:
         return None
+
+
+def order_id_of_token(token: object, key: str) -> str | None:
+    """The id of a genuine order in a sealed token; None for anything else."""
+    from tankside.workorder import open_sealed
+
+    try:
+        return open_sealed(token, key).order if isinstance(token, str) else None
+    except TanksideError:
+        return None

@@ -121,6 +121,17 @@ def read_notebook(data: bytes, lab: LabSource) -> Reading:
     return Reading(state, answers, written, _copy(cells), tuple(problems))
 
 
+def copy_inside(data: bytes) -> dict[str, Any] | None:
+    """The copy of order and log in a notebook's output, whatever lab it is; None when there is none. Never raises."""
+    if HAND_IN_MIME.encode() not in data or len(data) > MAX_NOTEBOOK_BYTES:
+        return None
+    text, _ = _decode(data)
+    try:
+        return _copy(_cells(json.loads(text)))
+    except (ValueError, TypeError, AttributeError, RecursionError):
+        return _copy(list(_salvage(text)))
+
+
 def rebuild_notebook(lab: LabSource, reading: Reading) -> dict[str, Any]:
     """The source notebook with the learner's text in its answer cells, without any output."""
     notebook = copy.deepcopy(lab.notebook)

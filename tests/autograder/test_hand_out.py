@@ -4,16 +4,21 @@ from __future__ import annotations
 
 import io
 import json
+import re
+import shutil
 import zipfile
 from pathlib import Path
 
 import pytest
 
+from tankside.labs import lab_ids, load_lab
 from tankside.workorder import open_sealed, read_order_file
 from tankside_autograder.classroom import Classroom
+from tankside_autograder.collect import gather
 from tankside_autograder.hand_out import HandOutError, hand_out
+from tankside_autograder.rebuild import source_text
 
-from .school import ISSUED, LAB, start_class
+from .school import ISSUED, LAB, start_class, work
 
 PEOPLE = ["ana", "bo", "élan"]
 
@@ -97,3 +102,33 @@ def test_the_instructors_notebook_is_refused(room: Classroom, tmp_path: Path, ma
 def test_exercises_not_built(room: Classroom, tmp_path: Path) -> None:
     with pytest.raises(HandOutError, match="Build the exercises"):
         hand_out(room, LAB, tmp_path / "nowhere", ISSUED)
+
+
+def test_a_lone_notebook_with_any_name_is_known_by_the_order_inside(room: Classroom, tmp_path: Path) -> None:
+    hand_out(room, LAB, tmp_path / "exercises", ISSUED)
+    target = work(room, tmp_path / "worked", "bo")
+    (tmp_path / "in").mkdir()
+    shutil.copy(target / "lab03.ipynb", tmp_path / "in" / "my final one.ipynb")
+    [one] = gather(room, tmp_path / "in")
+    assert (one.status, one.learner, one.lab) == ("new", "bo", "lab03")
+
+
+ROOT = Path(__file__).parents[2]
+
+
+@pytest.mark.parametrize("lab_id", lab_ids())
+def test_the_real_labs_hold_no_answer(tmp_path: Path, lab_id: str) -> None:
+    """What a learner really gets: no line of a solution, no hidden test, no key, nobody else's order."""
+    lab = load_lab(lab_id)
+    room = start_class(tmp_path, ["ana", "bo"])
+    given = hand_out(room, lab, ROOT / "exercises", ISSUED)
+    solved = json.loads((ROOT / "solutions" / lab_id / f"{lab_id}.ipynb").read_text(encoding="utf-8"))
+    regions = re.findall(r"### BEGIN SOLUTION(.*?)### END SOLUTION", "\n".join(map(source_text, solved["cells"])), re.DOTALL)
+    secrets = [line.strip() for region in regions for line in region.splitlines() if len(line.strip()) > 12]
+    assert secrets, "the solved lab has answers to look for"
+    for g in given:
+        with zipfile.ZipFile(g.archive) as archive:
+            text = "\n".join(archive.read(name).decode("utf-8") for name in archive.namelist())
+        text += "\n".join(p.read_text(encoding="utf-8") for p in g.folder.iterdir() if p.suffix in (".ipynb", ".json"))
+        for word in (*secrets, "mark_part", "BEGIN ", room.key, *(o.order for o in given if o is not g)):
+            assert word not in text and json.dumps(word)[1:-1] not in text
