@@ -91,9 +91,11 @@ def _parameter(on: str) -> Parameter | None:
 
 
 def keys_on(model: HeaterModel, on: str) -> list[str]:
-    """``"element.resistance"`` (type.parameter) or ``"@panel_switch.closed"`` (one part's) -> keys of a unit."""
+    """``"element.resistance"`` (type.parameter) or ``"@panel_switch.closed"`` (one part's or wire's) -> keys of a unit."""
     if on.startswith("@"):
         part, _, key = on[1:].rpartition(".")
+        if part in model.wires and key == "resistance":
+            return [f"{part}.{key}"]
         if part not in model.parts:
             return []
         kind = model.types[part]

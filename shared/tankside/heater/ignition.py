@@ -103,7 +103,8 @@ def _pass(unit: Unit, board: str) -> bool:
     values[f"{board}.spark_jumps"] = _yes(_spark(unit, board))
     _flame(unit, board)
     values[f"{board}.flame_current"] = flame_current(unit, board)
-    power = (volts >= values[f"{board}.min_volts"]) & (values[f"{board}.dead"] <= 0)
+    needed = np.where(state == NUMBER["off"], values[f"{board}.start_volts"], values[f"{board}.min_volts"])
+    power = (volts >= needed) & (values[f"{board}.dead"] <= 0)
     seen = values[f"{board}.flame_current"] >= values[f"{board}.sense_threshold"]
     seen &= values[f"{board}.sense_failed"] <= 0
     ignition = unit.model.data.ignition

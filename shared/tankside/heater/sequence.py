@@ -57,7 +57,8 @@ TABLE = (
     Row("lockout", ("no power",), "off", "taking the power away resets it"),
 )
 
-RESPONDS = {"valve": ("trial", "run", "doubt"), "spark": ("trial",), "lamp": ("lockout",)}
+RESPONDS = {"valve": ("trial", "run", "doubt"), "spark": ("trial",), "lamp": ("purge", "lockout")}
+"""The lamp glows while the board starts, so that one sees that it can."""
 TIMED = {"purge": "pre_purge", "trial": "trial", "wait": "between_tries", "doubt": "flame_response"}
 """State -> which of the model's times it lasts."""
 

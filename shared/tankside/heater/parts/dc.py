@@ -171,6 +171,7 @@ CONTROL_BOARD = PartType(
         "relay_resistance": resistance("closed contact of the valve relay", 0.05),
         "lamp_resistance": resistance("of its lamp output when on", 10.0),
         "min_volts": Parameter("V", 1.0, 11.0, "supply under which its logic stops", 6.0),
+        "start_volts": Parameter("V", 1.0, 12.0, "supply from which its logic starts", 7.5),
         "full_volts": Parameter("V", 5.0, 13.0, "supply at which the spark has its full voltage", 11.0),
         "spark_volts": Parameter("V", 1e3, 4e4, "open-circuit voltage of the spark", 14e3),
         "spark_source": resistance("inner resistance of the spark generator", 1e6),
