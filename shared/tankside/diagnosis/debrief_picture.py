@@ -34,7 +34,7 @@ def picture(found: Debrief) -> str:
         f"<text x='{_LEFT - 8}' y='{y(n) + 4:.1f}' text-anchor='end'>{n}</text>"
         for n in range(0, most + 1, step)
     )
-    wide = max(5, 5 * round(longest / 40))
+    wide = next((w for w in (1, 2, 5, 10, 15, 30, 60, 120, 240) if longest / w <= 9), 480)
     columns = "".join(
         f"<text x='{x(m):.1f}' y='{_HEIGHT - _BOTTOM + 18}' text-anchor='middle'>{m}</text>"
         for m in range(0, int(longest) + 1, wide)

@@ -126,6 +126,29 @@ class _Search:
         self.group_masks: dict[int, int] = {}
         for i, group in enumerate(problem.groups):
             self.group_masks[group] = self.group_masks.get(group, 0) | 1 << i
+        self.lost = self._lost()
+
+    def _lost(self) -> list[list[int]]:
+        """[situation][hypothesis] -> those of other goals that only earlier situations part from it."""
+        n = len(self.problem.weights)
+        last = max((test.situation for test in self.problem.tests), default=0)
+        parted = [[0] * n for _ in range(last + 1)]
+        full = (1 << n) - 1
+        for test in self.problem.tests:
+            for i in range(n):
+                mine = [c for c in test.classes if c >> i & 1]
+                parted[test.situation][i] |= sum(
+                    1 << j for j in range(n) if [c for c in test.classes if c >> j & 1] != mine
+                )
+        for s in range(last - 1, -1, -1):
+            parted[s] = [here | later for here, later in zip(parted[s], parted[s + 1], strict=True)]
+        others = [full & ~self.group_masks[g] for g in self.problem.groups]
+        return [[parted[0][i] & ~parted[s][i] & others[i] for i in range(n)] for s in range(last + 1)]
+
+    def keeps(self, part: int, situation: int) -> bool:
+        """True if moving on to a situation leaves nothing together that could still have been parted."""
+        lost = self.lost[situation]
+        return not any(part >> i & 1 and part & lost[i] for i in range(part.bit_length()))
 
     def weight(self, mask: int) -> float:
         if mask not in self.weight_of:
@@ -159,7 +182,7 @@ class _Search:
             for test in self.problem.tests:
                 if test.situation >= situation:
                     parts = tuple(mask & c for c in test.classes if mask & c)
-                    if len(parts) > 1:
+                    if len(parts) > 1 and all(self.keeps(part, test.situation) for part in parts):
                         rivals = best.setdefault(parts, [])
                         if not any(_dominates(r, test) for r in rivals):
                             rivals.append(test)

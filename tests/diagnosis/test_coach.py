@@ -1,0 +1,82 @@
+"""The coach: hints, why not, debrief."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+
+from tankside.bench import Bench
+from tankside.case import symptom
+from tankside.diagnosis import coach
+from tankside.diagnosis.debrief_picture import in_words, picture
+from tankside.diagnosis.proof import reference_of
+from tankside.diagnosis.reference import walk
+from tankside.errors import UnknownNameError
+from tankside.faults.catalogue import fault_named
+from tankside.labs import load_lab
+from tankside.practice import practice_order
+
+LAB = load_lab("lab03")
+
+
+def log(bench: Bench) -> list[str]:
+    return [json.dumps(entry, ensure_ascii=False) for entry in bench.entries]
+
+
+@pytest.mark.parametrize("number", [1, 2, 3, 4, 5])
+def test_following_the_hints_solves_the_call_out(number: int) -> None:
+    """Does whoever makes the hinted measurements come down to one repair?"""
+    order = practice_order(LAB, number)
+    bench = Bench(order)
+    walk(reference_of(order, symptom(bench.state.unit)), bench.state)  # the state a finished path leaves
+    fresh = Bench(order)
+    texts = [coach.hint(order, log(fresh), level) for level in coach.LEVELS]
+    assert order.complaint in texts[0]
+    assert all(len(text) > 40 for text in texts)
+    assert fault_named(order.case().fault.id).name not in texts[0]
+
+
+def test_a_hint_names_a_test_that_parts_what_is_left() -> None:
+    """After a few readings, does the third hint still name a measurement and what each outcome would mean?"""
+    order = practice_order(LAB, 2)
+    bench = Bench(order)
+    bench.prove_meter()
+    bench.probe("supply.hot", "supply.neutral")
+    text = coach.hint(order, log(bench), 3)
+    assert text.startswith(("Measure", "Look"))
+    assert " if it is " in text
+
+
+def test_an_unknown_level_is_answered_plainly() -> None:
+    """Is a fourth level one clear error?"""
+    order = practice_order(LAB, 1)
+    with pytest.raises(UnknownNameError, match="hint level"):
+        coach.hint(order, log(Bench(order)), 4)
+
+
+def test_why_not_names_the_line() -> None:
+    """Does a ruled-out fault come with the line and the reading that ruled it out, and the true one with none?"""
+    order = practice_order(LAB, 2)
+    bench = Bench(order)
+    bench.prove_meter()
+    bench.probe("supply.hot", "supply.neutral")
+    true = order.case().fault.id
+    assert "still possible" in coach.why_not(order, log(bench), true)
+    said = [coach.why_not(order, log(bench), fault) for fault in LAB.faults if fault != true]
+    assert any("ruled out at line" in text or "wouldn't show" in text for text in said)
+
+
+def test_the_debrief_holds_both_paths() -> None:
+    """Does the picture show both paths, and do they say the same in words?"""
+    order = practice_order(LAB, 2)
+    bench = Bench(order)
+    bench.prove_meter()
+    bench.probe("supply.hot", "supply.neutral")
+    found = coach.debrief(order, log(bench))
+    assert found.reference[-1].repairs == 1
+    assert found.learner[0].faults == found.reference[0].faults
+    assert [p.faults for p in found.learner] == sorted((p.faults for p in found.learner), reverse=True)
+    drawn = picture(found)
+    assert drawn.count("<path") >= 4
+    assert in_words(found) in drawn.replace("&#x27;", "'")
