@@ -87,6 +87,6 @@ def _site_words(model: HeaterModel, site: dict[str, float]) -> dict[str, str]:
     """What the order says of the site: what one would know before arriving."""
     room = site["room"]
     return {
-        "supply": f"{model.plate.voltage} shore power",
+        "supply": f"{model.plate.voltage} shore power" if model.plate.voltage else model.plate.fuel,
         "weather": f"about {room * 9 / 5 + 32:.0f} °F ({room:.0f} °C)",
     }

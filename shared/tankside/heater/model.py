@@ -27,6 +27,7 @@ PLATE_RANGES = {
     "high_limit": ("degC", 20.0, 120.0, "setting"),
 }
 """Unit, lowest, highest and meaning of what a plate says with a number."""
+MAINS_PLATE = ("voltage", "frequency", "wattage", "breaker")
 SITE_RANGES = {
     "voltage": ("V", 1.0, 300.0, "open-circuit voltage"),
     "room": ("degC", -40.0, 60.0, "air around the heater"),
@@ -43,10 +44,11 @@ class Plate(Record):
     summary: str
     fuel: str
     capacity: str
-    voltage: str
-    frequency: str
-    wattage: str
-    breaker: str
+    voltage: str = ""
+    frequency: str = ""
+    wattage: str = ""
+    breaker: str = ""
+    """The mains side; left out on a heater without one."""
     tank: str
     thermostat: str
     high_limit: str
@@ -57,7 +59,8 @@ class Plate(Record):
 class Site(Record):
     """What one unit's site may be, lowest and highest."""
 
-    voltage: tuple[str, str]
+    voltage: tuple[str, str] = ("120 V", "120 V")
+    """Where the model has a mains side."""
     room: tuple[str, str]
     cold_water: tuple[str, str]
     water_conductivity: tuple[str, str]
@@ -252,7 +255,9 @@ class HeaterModel:
     def _plate_and_site(self) -> None:
         for field, (unit, low, high, text) in PLATE_RANGES.items():
             given = getattr(self.plate, field)
-            if given is not None:
+            if not given and field in MAINS_PLATE and self.of_type("mains supply"):
+                raise self._wrong(f"plate.{field}", f"{text}, required with a mains supply", "nothing")
+            if given:
                 self._within(f"plate.{field}", given, unit, low, high, text)
         for field, (unit, low, high, text) in SITE_RANGES.items():
             ends = getattr(self.data.site, field)
@@ -364,5 +369,5 @@ def plate_lines(model: HeaterModel) -> list[tuple[str, str]]:
     return [
         (label.replace("_", " "), str(text).replace("degF", "°F").replace("degC", "°C"))
         for label, text in fields.items()
-        if label != "summary" and text is not None
+        if label != "summary" and text
     ]

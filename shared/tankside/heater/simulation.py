@@ -12,7 +12,7 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from tankside.heater import controls, electrics, ignition
+from tankside.heater import burner, controls, electrics, gas, ignition
 from tankside.heater.controls import Until
 from tankside.heater.unit import Unit
 from tankside.physics.circuit import Solution
@@ -42,7 +42,7 @@ class Subsystem(Protocol):
         """What (B,) s of time do to it."""
 
 
-SUBSYSTEMS: tuple[Subsystem, ...] = (controls, ignition)
+SUBSYSTEMS: tuple[Subsystem, ...] = (controls, gas, burner, ignition)
 """In the order in which one acts on the next."""
 
 

@@ -114,6 +114,8 @@ def make_unit(
     for wire in model.wires.values():
         if wire.lifts_at:
             numbers[f"{wire.id}.lifted"] = 0.0
+    for part in model.of_type("gas cylinder"):
+        numbers[f"{part}.liquid"] = site["room"]
     numbers["tank.temperature"] = site["cold_water"]
     numbers["site.room"], numbers["site.cold_water"] = site["room"], site["cold_water"]
     return Unit(model, {key: np.full(batch, float(value)) for key, value in numbers.items()})

@@ -144,7 +144,7 @@ class Wiring:
             tuple((part, feed) for part, kind in model.types.items() for feed in kind.feeds),
             tuple(cables),
         )
-        self.frequency = model.number("plate.frequency", model.plate.frequency, "Hz")
+        self.frequency = model.number("plate.frequency", model.plate.frequency or "60 Hz", "Hz")
         self.whole = Net(branches)
         self.circuit = self.whole.circuit
         self.sides: dict[Drive, Net] = {"alternating": self.whole, "direct": self.whole}
