@@ -19,6 +19,7 @@ from tankside.faults.catalogue import remedy_named
 from tankside.faults.effects import cure
 from tankside.heater import simulation
 from tankside.heater.electrics import coil_power
+from tankside.heater.ignition import lamp_glows
 from tankside.heater.wiring import loose_end
 from tankside.instruments.multimeter import Reading, function_named
 
@@ -27,6 +28,8 @@ KNOWN_SOURCE = 120.0
 TAP_LITRES_PER_MINUTE = 5.0
 HOT_ALREADY = 45.0
 """°C from which a thermostat may well be open: then the water not getting warmer says nothing."""
+GUARDS = ("thermostat", "high limit", "link bar")
+"""How the types of the parts end that nobody bridges."""
 THERMOMETER_STEP = 0.5
 """K between two marks of the thermometer; it is right to one mark either way."""
 
@@ -52,7 +55,9 @@ Action = Callable[[BenchState, dict[str, Any]], Result]
 ACTIONS: dict[str, Action] = {}
 
 
-def _action(verb: str) -> Callable[[Action], Action]:
+def action(verb: str) -> Callable[[Action], Action]:
+    """Register a function as what hands do for a verb."""
+
     def register(function: Action) -> Action:
         ACTIONS[verb] = function
         return function
@@ -71,20 +76,23 @@ def check_arguments(args: dict[str, Any]) -> None:
             raise BenchError(f"{key[:40]}: write a short word or an ordinary number.")
 
 
-def _text(args: dict[str, Any], key: str) -> str:
+def text_of(args: dict[str, Any], key: str) -> str:
+    """An argument that must be text."""
     value = args.get(key)
     if not isinstance(value, str):
         raise BenchError(f"Say which {key}.")
     return value
 
 
-def _known(kind: str, name: str, names: list[str]) -> str:
+def known(kind: str, name: str, names: list[str]) -> str:
+    """``name``, if it is one of these; else an ``UnknownNameError``."""
     if name not in names:
         raise UnknownNameError(kind, name, names)
     return name
 
 
-def _reach(state: BenchState, terminal: str) -> str:
+def reach(state: BenchState, terminal: str) -> str:
+    """The terminal, if no cover hides it and it isn't under its screw; else a ``BenchError``."""
     place = state.place_of(terminal)
     if state.model.places[place].cover and place not in state.open_covers:
         raise BenchError(
@@ -104,7 +112,8 @@ def _hands_on(state: BenchState, terminals: list[str]) -> tuple[list[str], bool]
     broke = []
     if state.locked is None:
         broke.append("no-lock-out")
-    if not {state.place_of(terminal) for terminal in terminals} <= state.dead_places:
+    places = {state.place_of(terminal) for terminal in terminals}
+    if not {place for place in places if proof_pairs(state, place)} <= state.dead_places:
         broke.append("not-proven-dead")
     return broke, False
 
@@ -137,25 +146,26 @@ def reading_data(reading: Reading) -> dict[str, Any]:
     }
 
 
-def _shown(reading: Reading) -> str:
+def shown(reading: Reading) -> str:
+    """A reading in a sentence."""
     if reading.value is None:
         return f"{reading.digits} ({reading.note})"
     kind = {"V~": " V~", "V⎓": " V⎓"}.get(reading.function, f" {reading.unit}")
     return f"{reading.digits}{kind}" + (f" ({reading.note})" if reading.note else "")
 
 
-@_action("open cover")
+@action("open cover")
 def _open_cover(state: BenchState, args: dict[str, Any]) -> Result:
-    place = _known("place", _text(args, "place"), list(state.model.places))
+    place = known("place", text_of(args, "place"), list(state.model.places))
     if not state.model.places[place].cover or place in state.open_covers:
         raise BenchError(f"{state.model.places[place].name.capitalize()} is open already.")
     state.open_covers.add(place)
     return Result({}, f"Took the cover off: {state.model.places[place].name}.", 3)
 
 
-@_action("close cover")
+@action("close cover")
 def _close_cover(state: BenchState, args: dict[str, Any]) -> Result:
-    place = _known("place", _text(args, "place"), list(state.model.places))
+    place = known("place", text_of(args, "place"), list(state.model.places))
     if place not in state.open_covers:
         raise BenchError(f"There is no open cover at: {state.model.places[place].name}.")
     state.open_covers.discard(place)
@@ -167,12 +177,12 @@ def _close_cover(state: BenchState, args: dict[str, Any]) -> Result:
     return Result({}, f"Put the cover back: {state.model.places[place].name}.", 2)
 
 
-@_action("switch")
+@action("switch")
 def _switch(state: BenchState, args: dict[str, Any]) -> Result:
     movable = {part: kind for part, kind in state.model.types.items() if kind.positions}
-    part = _known("switch", _text(args, "part"), list(movable))
+    part = known("switch", text_of(args, "part"), list(movable))
     kind = movable[part]
-    position = _known("position", _text(args, "position"), list(kind.positions))
+    position = known("position", text_of(args, "position"), list(kind.positions))
     name = state.model.parts[part].name
     if state.locked == part:
         raise BenchError(f"Your lock is on it: {name}. Take the lock off first.")
@@ -193,13 +203,13 @@ def _switch(state: BenchState, args: dict[str, Any]) -> Result:
     return Result({"positions": state.switches()}, f"{where}: {name}.{after}", minutes, broke)
 
 
-@_action("lock out")
+@action("lock out")
 def _lock_out(state: BenchState, args: dict[str, Any]) -> Result:
     if state.locked:
         raise BenchError(f"Your lock is already on: {state.model.parts[state.locked].name}.")
     isolators = [*state.model.of_type("breaker"), *state.model.of_type("mains supply")]
     wanted = args.get("part")
-    candidates = [_known("isolator", str(wanted), isolators)] if wanted else isolators
+    candidates = [known("isolator", str(wanted), isolators)] if wanted else isolators
     positions = state.switches()
     part = next((p for p in candidates if positions[p] in ("off", "out", "tripped")), None)
     if part is None:
@@ -210,7 +220,7 @@ def _lock_out(state: BenchState, args: dict[str, Any]) -> Result:
     return Result({"part": part}, f"Put your lock and tag on: {state.model.parts[part].name}.", 3)
 
 
-@_action("unlock")
+@action("unlock")
 def _unlock(state: BenchState, args: dict[str, Any]) -> Result:
     if state.locked is None:
         raise BenchError("There is no lock to take off.")
@@ -219,30 +229,30 @@ def _unlock(state: BenchState, args: dict[str, Any]) -> Result:
     return Result({}, f"Took your lock off: {name}.", 2)
 
 
-@_action("meter")
+@action("meter")
 def _meter(state: BenchState, args: dict[str, Any]) -> Result:
-    kind = function_named(_text(args, "function"))
+    kind = function_named(text_of(args, "function"))
     state.function = kind.id
     state.reading = None
     return Result({}, f"Set the meter to {kind.name}.", 0.2)
 
 
-@_action("zero leads")
+@action("zero leads")
 def _zero_leads(state: BenchState, args: dict[str, Any]) -> Result:
     if function_named(state.function).unit != "Ω":
         raise BenchError("Set the meter to ohms, then hold the lead tips together.")
     reading = state.meter.show("Ω", 0.0)
     state.meter.zeroed = True
     return Result(
-        {"reading": reading_data(reading)}, f"Held the lead tips together: {_shown(reading)}. Zeroed.", 0.5
+        {"reading": reading_data(reading)}, f"Held the lead tips together: {shown(reading)}. Zeroed.", 0.5
     )
 
 
-@_action("probe")
+@action("probe")
 def _probe(state: BenchState, args: dict[str, Any]) -> Result:
-    red, black = _text(args, "red"), _text(args, "black")
+    red, black = text_of(args, "red"), text_of(args, "black")
     for terminal in (red, black):
-        _reach(state, terminal)
+        reach(state, terminal)
     if red == black:
         raise BenchError("Both leads are on the same terminal. Put one of them somewhere else.")
     network = Terminals(state.unit)
@@ -254,7 +264,7 @@ def _probe(state: BenchState, args: dict[str, Any]) -> Result:
     if broke:
         state.meter_proven_at = None
     _note_dead(state, red, black, reading)
-    text = f"{_shown(reading)} between {state.name_of(red)} and {state.name_of(black)}."
+    text = f"{shown(reading)} between {state.name_of(red)} and {state.name_of(black)}."
     return Result({"reading": reading_data(reading)}, text, 1, broke)
 
 
@@ -279,8 +289,13 @@ def proof_pairs(state: BenchState, place: str) -> list[tuple[str, str]]:
     a closed switch a meter shows nothing, however live both sides are.
     """
     terminals = state.terminals_at(place)
-    ground = [t for t in terminals if t.endswith((".ground", ".shell", ".sheath"))][:1]
     wires = state.model.wires.values()
+    ground = [
+        t
+        for t in terminals
+        if t.endswith((".ground", ".shell", ".sheath"))
+        and any(w.role in ("ground", "bond") and t in (w.from_, w.to) for w in wires)
+    ][:1]
     neutral = [
         w.to if w.to in terminals else w.from_
         for w in wires
@@ -294,7 +309,7 @@ def proof_pairs(state: BenchState, place: str) -> list[tuple[str, str]]:
     if hot and not ground and not neutral:
         return [(h, elsewhere) for h in dict.fromkeys(hot) for elsewhere in _reachable_ground(state)]
     out = [(h, other) for h in hot[:1] for other in (*neutral, *ground)]
-    return out + [(n, g) for n in neutral for g in ground]
+    return out + [(n, g) for n in neutral for g in ground] if hot or neutral else []
 
 
 def _reachable_ground(state: BenchState) -> list[str]:
@@ -303,7 +318,7 @@ def _reachable_ground(state: BenchState) -> list[str]:
     return sorted(grounds, key=lambda t: state.model.places[state.place_of(t)].cover)[:1]
 
 
-@_action("prove meter")
+@action("prove meter")
 def _prove_meter(state: BenchState, args: dict[str, Any]) -> Result:
     if state.function != "V~":
         raise BenchError("Set the meter to V~ first: the proving unit gives alternating volts.")
@@ -315,21 +330,21 @@ def _prove_meter(state: BenchState, args: dict[str, Any]) -> Result:
         if wanted and wanted <= pairs:
             state.dead_places.add(place)
             done.append(state.model.places[place].name)
-    text = f"Proved the meter on the proving unit: {_shown(reading)}."
+    text = f"Proved the meter on the proving unit: {shown(reading)}."
     if done:
         text += f" Proven dead: {', '.join(done)}."
     return Result({"reading": reading_data(reading)}, text, 1)
 
 
-@_action("prove dead")
+@action("prove dead")
 def _prove_dead(state: BenchState, args: dict[str, Any]) -> Result:
-    place = _known("place", _text(args, "place"), list(state.model.places))
+    place = known("place", text_of(args, "place"), list(state.model.places))
     pairs = proof_pairs(state, place)
     if not pairs:
         raise BenchError(f"There are no conductors to test at: {state.model.places[place].name}.")
     for pair in pairs:
         for terminal in pair:
-            _reach(state, terminal)
+            reach(state, terminal)
     state.function, state.reading = "V~", None
     network = Terminals(state.unit)
     found: list[dict[str, Any]] = []
@@ -341,8 +356,8 @@ def _prove_dead(state: BenchState, args: dict[str, Any]) -> Result:
         state.see_reading(reading, value, disturbed)
         found.append({"red": a, "black": b, "reading": reading_data(reading)})
         dead = dead and _dead(reading)
-        words.append(f"{state.name_of(a)} to {state.name_of(b)} {_shown(reading)}")
-    known = state.meter.show("V~", KNOWN_SOURCE)
+        words.append(f"{state.name_of(a)} to {state.name_of(b)} {shown(reading)}")
+    proving = state.meter.show("V~", KNOWN_SOURCE)
     state.meter_proven_at = state.clock
     if dead:
         state.dead_places.add(place)
@@ -351,17 +366,17 @@ def _prove_dead(state: BenchState, args: dict[str, Any]) -> Result:
         state.dead_places.discard(place)
         verdict = "It is NOT dead: find what still feeds it."
     text = (
-        f"Live, dead, live at {state.model.places[place].name}: proving unit {_shown(known)}; "
-        f"{'; '.join(words)}; proving unit {_shown(known)}. {verdict}"
+        f"Live, dead, live at {state.model.places[place].name}: proving unit {shown(proving)}; "
+        f"{'; '.join(words)}; proving unit {shown(proving)}. {verdict}"
     )
-    return Result({"readings": found, "known": reading_data(known), "dead": dead}, text, 5)
+    return Result({"readings": found, "known": reading_data(proving), "dead": dead}, text, 5)
 
 
-@_action("lift lead")
+@action("lift lead")
 def _lift(state: BenchState, args: dict[str, Any]) -> Result:
     wire = _liftable(state, args)
     end = wire.to if wire.lifts_at == "to" else wire.from_
-    _reach(state, end)
+    reach(state, end)
     if state.lifted(wire.id):
         raise BenchError(f"That lead is off already: {wire.name}.")
     broke, shocked = _hands_on(state, [end])
@@ -371,11 +386,11 @@ def _lift(state: BenchState, args: dict[str, Any]) -> Result:
     return Result({}, f"Lifted the lead: {wire.name}.", 4, broke)
 
 
-@_action("land lead")
+@action("land lead")
 def _land(state: BenchState, args: dict[str, Any]) -> Result:
     wire = _liftable(state, args)
     end = wire.to if wire.lifts_at == "to" else wire.from_
-    _reach(state, end)
+    reach(state, end)
     if not state.lifted(wire.id):
         raise BenchError(f"That lead is on its terminal: {wire.name}.")
     broke, shocked = _hands_on(state, [end, f"{wire.id}.end"])
@@ -391,10 +406,10 @@ def _land(state: BenchState, args: dict[str, Any]) -> Result:
 
 def _liftable(state: BenchState, args: dict[str, Any]) -> Any:
     wires = {w.id: w for w in state.model.wires.values() if w.lifts_at}
-    return wires[_known("lead that comes off", _text(args, "wire"), list(wires))]
+    return wires[known("lead that comes off", text_of(args, "wire"), list(wires))]
 
 
-@_action("drain")
+@action("drain")
 def _drain(state: BenchState, args: dict[str, Any]) -> Result:
     if state.unit["tank.fill"][0] < 0.02:
         raise BenchError("The tank is empty already.")
@@ -404,7 +419,7 @@ def _drain(state: BenchState, args: dict[str, Any]) -> Result:
     return Result({}, "Shut the water off and drained the tank.", 15, broke)
 
 
-@_action("fill")
+@action("fill")
 def _fill(state: BenchState, args: dict[str, Any]) -> Result:
     if state.unit["tank.fill"][0] > 0.98:
         raise BenchError("The tank is full already.")
@@ -422,7 +437,7 @@ def _dry(state: BenchState) -> list[str]:
     return []
 
 
-@_action("run tap")
+@action("run tap")
 def _run_tap(state: BenchState, args: dict[str, Any]) -> Result:
     minutes = _minutes(args, 30)
     if state.unit["tank.fill"][0] < 0.98:
@@ -431,7 +446,7 @@ def _run_tap(state: BenchState, args: dict[str, Any]) -> Result:
     return Result({}, f"Ran the hot tap for {minutes:g} min.", minutes)
 
 
-@_action("temperature")
+@action("temperature")
 def _temperature(state: BenchState, args: dict[str, Any]) -> Result:
     if state.unit["tank.fill"][0] < 0.98:
         raise BenchError("There is no water at the tap to measure.")
@@ -446,7 +461,7 @@ def _thermometer(state: BenchState) -> float:
     return value
 
 
-@_action("prove operation")
+@action("prove operation")
 def _prove_operation(state: BenchState, args: dict[str, Any]) -> Result:
     """Run it and see the water get warmer. A hot tank whose thermostat is open proves nothing yet."""
     if state.unit["tank.fill"][0] < 0.98:
@@ -463,15 +478,19 @@ def _prove_operation(state: BenchState, args: dict[str, Any]) -> Result:
     return Result({"before": before, "after": after, "heats": state.operated}, text, 2)
 
 
-@_action("look")
+@action("look")
 def _look(state: BenchState, args: dict[str, Any]) -> Result:
     positions = state.switches()
     state.see_positions()
     words = [f"{state.model.parts[part].name} {position}" for part, position in positions.items()]
+    for part in state.model.of_type("12 V panel switch"):
+        glows = state.see_fact(lamp_glows(state.unit))
+        words.append(f"fault lamp {'lit' if glows else 'dark'}")
+        positions = {**positions, f"{part}.lamp": "lit" if glows else "dark"}
     return Result({"positions": positions}, f"Looked around: {', '.join(words)}.", 1)
 
 
-@_action("wait")
+@action("wait")
 def _wait(state: BenchState, args: dict[str, Any]) -> Result:
     minutes = _minutes(args, 600)
     return Result({}, f"Waited {minutes:g} min.", minutes)
@@ -486,34 +505,32 @@ def _minutes(args: dict[str, Any], most: float) -> float:
     return float(value)
 
 
-@_action("jumper")
+@action("jumper")
 def _jumper(state: BenchState, args: dict[str, Any]) -> Result:
-    guarded = [
-        *state.model.of_type("thermostat"),
-        *state.model.of_type("high limit"),
-        *state.model.of_type("link bar"),
-    ]
-    part = _known("part to bridge", _text(args, "part"), guarded)
+    guarded = [part for part, kind in state.model.types.items() if kind.name.endswith(GUARDS)]
+    part = known("part to bridge", text_of(args, "part"), guarded)
     name = state.model.parts[part].name
     return Result({}, f"You went to bridge the {name}.", 1, ["bridged-safety"], blocked=True)
 
 
-@_action("repair")
+@action("repair")
 def _repair(state: BenchState, args: dict[str, Any]) -> Result:
-    remedy = remedy_named(_text(args, "remedy"))
+    remedy = remedy_named(text_of(args, "remedy"))
     if state.locked and any(on == f"{state.model.parts[state.locked].type}.closed" for on in remedy.renews):
         raise BenchError(
             f"Your lock is on it: {state.model.parts[state.locked].name}. Take the lock off first."
         )
     parts = {on.rpartition(".")[0] for on in remedy.renews}
     ids = [p for p, r in state.model.parts.items() if r.type in parts or f"@{p}" in parts]
-    if not ids:
+    wires = [wire for wire in state.model.wires.values() if f"@{wire.id}" in parts]
+    if not ids and not wires:
         raise BenchError(f"This heater has nothing to {remedy.name[0].lower()}{remedy.name[1:]}.")
     broke: list[str] = []
     if remedy.hands_on:
-        terminals = [t for t in state.model.terminals if t.split(".")[0] in ids]
+        ends = {end for wire in wires for end in (wire.from_, wire.to)}
+        terminals = [t for t in state.model.terminals if t.split(".")[0] in ids or t in ends]
         for terminal in terminals:
-            _reach(state, terminal)
+            reach(state, terminal)
         broke, shocked = _hands_on(state, terminals)
         if shocked:
             return Result({}, f"You put a hand to it and it was live: {remedy.name}.", 1, broke, blocked=True)
@@ -529,7 +546,7 @@ def _repair(state: BenchState, args: dict[str, Any]) -> Result:
     return Result({"remedy": remedy.id}, f"{remedy.name}: done.", remedy.minutes, broke)
 
 
-@_action("make safe")
+@action("make safe")
 def _make_safe(state: BenchState, args: dict[str, Any]) -> Result:
     for part in state.model.of_type("mains supply"):
         if state.locked != part:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from tankside.bench import ignition as _ignition  # noqa: F401  (registers its actions)
 from tankside.bench.actions import ACTIONS, Result, check_arguments
 from tankside.bench.log import LogFile, ReadLog, link, start_link
 from tankside.bench.rules import RULES
@@ -17,6 +18,7 @@ from tankside.errors import BenchError, BenchLogError, TanksideError, UnknownNam
 from tankside.heater.simulation import advance
 from tankside.heater.unit import Unit
 from tankside.instruments.multimeter import Multimeter
+from tankside.instruments.service import toolbox
 from tankside.streams import Stream
 from tankside.workorder import WorkOrder
 
@@ -34,7 +36,12 @@ class Outcome:
 def start_state(order: WorkOrder, unit: Unit | None = None) -> BenchState:
     """The bench as it is when work begins; ``unit`` may be a batch whose first row is the order's own."""
     case = order.case()
-    return BenchState(unit or as_found(case), case.healthy(), Multimeter(Stream(order.seed, "multimeter")))
+    return BenchState(
+        unit or as_found(case),
+        case.healthy(),
+        Multimeter(Stream(order.seed, "multimeter")),
+        tools=toolbox(order.seed),
+    )
 
 
 def perform(state: BenchState, verb: str, args: dict[str, Any]) -> Result:

@@ -53,6 +53,13 @@ RULES: dict[str, Rule] = {
             "Measure volts first. Only when they are gone, turn to ohms.",
         ),
         Rule(
+            "board-overvoltage",
+            "Insulation test into the control board",
+            False,
+            "500 volts break the board's parts down. A board that was good is dead now.",
+            "Lift the lead at the part, and test only what no electronics hangs on.",
+        ),
+        Rule(
             "dry-fire",
             "Element switched on with the tank empty",
             True,

@@ -13,7 +13,9 @@ from tankside.errors import UnknownNameError
 from tankside.heater.model import HeaterModel, Wire
 from tankside.heater.unit import Unit
 from tankside.heater.wiring import loose_end
+from tankside.instruments.gauge import Gauge
 from tankside.instruments.multimeter import Multimeter, Reading
+from tankside.instruments.service import Toolbox, toolbox
 
 Array = NDArray[np.float64]
 
@@ -24,7 +26,7 @@ class Witness(Protocol):
     def reading(self, shown: Reading, value: Array, disturbed: Array, low: Array, high: Array) -> None:
         """A meter reading; (B,) what each variant's meter finds; the band that would show the same."""
 
-    def number(self, value: Array, low: float, high: float) -> None:
+    def number(self, value: Array, low: Array | float, high: Array | float) -> None:
         """A plain number (position, temperature): (B,) each variant's, and the band seen."""
 
 
@@ -52,6 +54,8 @@ class BenchState:
     operated: bool = False
     """True once the heater was seen to run after the last repair."""
     stopped: dict[str, Any] | None = None
+    tools: Toolbox = field(default_factory=lambda: toolbox("0"))
+    """The instruments beside the multimeter."""
     witness: Witness | None = None
     """Who else looks at what is observed: the diagnosis, which asks which variants could have shown it."""
 
@@ -60,6 +64,19 @@ class BenchState:
         if self.witness:
             low, high = self.meter.agrees(reading, value, disturbed)
             self.witness.reading(reading, value, np.broadcast_to(disturbed, value.shape), low, high)
+
+    def see_gauge(self, gauge: Gauge, value: Array) -> Reading:
+        """What another instrument shows of the first variant; the witness is told of it."""
+        reading = gauge.show(float(value[0]))
+        if self.witness:
+            self.witness.number(value, *gauge.agrees(reading, value))
+        return reading
+
+    def see_fact(self, value: Array, slack: float = 0.0) -> float:
+        """A thing seen or heard as it is (lit or not, how many clicks); the witness is told of it."""
+        if self.witness:
+            self.witness.number(value, value[0] - slack, value[0] + slack)
+        return float(value[0])
 
     def see_temperature(self, value: float, slack: float) -> None:
         """Tell the witness of a thermometer reading in °C, right to ``slack`` either way."""

@@ -83,7 +83,8 @@ def view_of(order: WorkOrder, state: BenchState, entries: list[dict[str, Any]]) 
 
 def _has(state: BenchState, renews: tuple[str, ...]) -> bool:
     kinds = {on.rpartition(".")[0] for on in renews}
-    return any(r.type in kinds or f"@{p}" in kinds for p, r in state.model.parts.items())
+    part = any(r.type in kinds or f"@{p}" in kinds for p, r in state.model.parts.items())
+    return part or any(f"@{wire}" in kinds for wire in state.model.wires)
 
 
 def _part(state: BenchState, part: str) -> dict[str, Any]:

@@ -98,10 +98,10 @@ def keys_on(model: HeaterModel, on: str) -> list[str]:
             return [f"{part}.{key}"]
         if part not in model.parts:
             return []
-        kind = model.types[part]
-        if key not in kind.parameters and key not in kind.states:
-            known = ", ".join([*kind.parameters, *kind.states])
-            raise DataFileError("faults", on, f"a parameter or state of a {kind.name}: {known}", key)
+        has = model.types[part]
+        if key not in has.parameters and key not in has.states:
+            known = ", ".join([*has.parameters, *has.states])
+            raise DataFileError("faults", on, f"a parameter or state of a {has.name}: {known}", key)
         return [f"{part}.{key}"]
     kind, _, key = on.rpartition(".")
     return [f"{part}.{key}" for part in model.of_type(kind)][:1]
