@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from tankside.errors import WorkOrderError
 from tankside.faults.catalogue import Fault, fault_named
 from tankside.faults.effects import put_in
+from tankside.heater.ignition import lamp_glows
 from tankside.heater.model import HeaterModel, load_model
 from tankside.heater.simulation import advance
 from tankside.heater.unit import Unit, make_unit, site_of, spread_of
@@ -61,13 +62,44 @@ def draw_case(model_name: str, scope: Sequence[str], seed: str) -> Case:
 
 def _run_by_owner(unit: Unit) -> None:
     """The hours before the call; the first one is remembered, because people notice how fast water warms."""
+    if unit.model.timing:
+        mains, gas = unit.copy(), unit.copy()
+        for key in _gas_switches(unit):
+            mains.set(key, 0.0)
+        for part in unit.model.of_type("switch"):
+            gas.set(f"{part}.closed", 0.0)
+        for side in (mains, gas):
+            advance(side, 60.0)
+            side.values["seen.first_hour"] = side["tank.temperature"].copy()
+            advance(side, RUN_BEFORE - 60.0)
     advance(unit, 60.0)
     unit.values["seen.first_hour"] = unit["tank.temperature"].copy()
     advance(unit, RUN_BEFORE - 60.0)
-    unit.values["seen.symptom"] = _symptoms(unit).astype(float)
+    if unit.model.timing:
+        on_mains = _symptoms(mains)
+        unit.values["seen.symptom"] = np.where(on_mains > 0, on_mains, _gas_symptoms(gas)).astype(float)
+    else:
+        unit.values["seen.symptom"] = _symptoms(unit).astype(float)
 
 
-SYMPTOMS = ("normal", "slow", "cold", "trips", "scalding")
+def _gas_switches(unit: Unit) -> list[str]:
+    """What a hand moves to run the heater on the mains alone."""
+    out = [f"{part}.closed" for part in unit.model.of_type("12 V panel switch")]
+    return out + [f"{part}.knob" for part in unit.model.of_type("pilot gas valve")]
+
+
+SYMPTOMS = (
+    "normal",
+    "slow",
+    "cold",
+    "trips",
+    "scalding",
+    "gas slow",
+    "gas dead",
+    "gas lockout",
+    "gas scalding",
+    "gas smell",
+)
 """What an owner can notice, by the number that ``seen.symptom`` holds."""
 
 
@@ -85,6 +117,27 @@ def _symptoms(unit: Unit) -> NDArray[np.int_]:
     out = np.where(share < 0.2, 2, out)
     out = np.where(scalding, 4, out)
     return np.where(tripped, 3, out)
+
+
+SMELT = 5e-4
+"""Share of the burner's gas that, passing a shut valve, is smelt in a closed locker (order of magnitude, ours)."""
+
+
+def _gas_symptoms(unit: Unit) -> NDArray[np.int_]:
+    """(B,) what an owner notices on gas alone; the last row of the batch is the healthy heater."""
+    first, cold = unit["seen.first_hour"], unit["site.cold_water"]
+    share = (first - cold) / np.maximum(first[-1] - cold, 1.0)
+    out = np.where(share < 0.85, SYMPTOMS.index("gas slow"), 0)
+    out = np.where(share < 0.2, SYMPTOMS.index("gas dead"), out)
+    lamp = lamp_glows(unit) > 0
+    out = np.where((share < 0.85) & lamp, SYMPTOMS.index("gas lockout"), out)
+    for kind in ("12 V high limit", "pilot high limit"):
+        for part in unit.model.of_type(kind):
+            out = np.where(unit[f"{part}.tripped"] > 0, SYMPTOMS.index("gas scalding"), out)
+    for kind in ("gas valve", "pilot gas valve"):
+        for part in unit.model.of_type(kind):
+            out = np.where(unit[f"{part}.leak_by"] > SMELT, SYMPTOMS.index("gas smell"), out)
+    return out
 
 
 def as_found(case: Case) -> Unit:

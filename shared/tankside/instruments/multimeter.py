@@ -73,11 +73,20 @@ class Reading:
     @property
     def spoken(self) -> str:
         """The reading as one would say it."""
-        names = {"V": "volts", "Ω": "ohms", "kΩ": "kilohms", "MΩ": "megohms"}
+        names = {
+            "V": "volts",
+            "Ω": "ohms",
+            "kΩ": "kilohms",
+            "MΩ": "megohms",
+            "A": "amperes",
+            "µA": "microamperes",
+        }
         if self.value is None:
             return self.note
-        kind = {"V~": ", alternating", "V⎓": ", direct"}.get(self.function, "")
-        return f"{self.digits} {names[self.unit]}{kind}" + (f", {self.note}" if self.note else "")
+        kind = {"~": ", alternating", "⎓": ", direct"}.get(self.function[-1:], "")
+        return f"{self.digits} {names.get(self.unit, self.unit)}{kind}" + (
+            f", {self.note}" if self.note else ""
+        )
 
 
 class Multimeter:
