@@ -27,9 +27,8 @@ class Seen:
 
     @property
     def base(self) -> float | None:
-        """The number in volts or ohms."""
-        scale = {"kΩ": 1e3, "MΩ": 1e6}.get(self.unit, 1.0)
-        return None if self.value is None else self.value * scale
+        """The number in volts or ohms: what the log keeps, whatever unit the digits were shown in."""
+        return self.value
 
     @property
     def answer(self) -> str:

@@ -30,6 +30,10 @@ from tankside_autograder.hands import (
 )
 
 
+SCALDING = 62.0
+"""°C that no thermostat of this kind allows (common practice, no source)."""
+
+
 def judge(hands: Hands) -> str:
     """A diagnosis from the readings by the trade's rules of thumb (common practice, no source); cites its lines."""
     supply, element, tank = hands.part("mains supply"), hands.part("element"), hands.part("tank")
@@ -67,6 +71,11 @@ def judge(hands: Hands) -> str:
         drop = hands.volts(f"{part}.line", f"{part}.load")
         if load < 20 and drop > 60:
             cite("V~", (f"{part}.line", f"{part}.load"), across)
+            hot = next((e for e in hands.bench.entries if e["result"].get("temperature", 0) > SCALDING), None)
+            if name == "limit-tripped" and hot:
+                # Water far above the setting: the thermostat didn't open, and the limit did its work.
+                hands.evidence.append(hot["seq"])
+                return "thermostat-welded"
             return name
         if part == "thermostat" and load > 60 and drop > 4:
             cite("V~", (f"{part}.line", f"{part}.load"), across)
@@ -99,6 +108,7 @@ def careful(bench: Bench, lab: Lab) -> dict[str, str]:
     """Measures outside in, isolates, proves dead, decides by rules of thumb, repairs, proves."""
     hands = Hands(bench, lab)
     outside(hands)
+    hands.do("temperature")
     measure_live(hands)
     if all(hands.volts(f"{e}.1", f"{e}.2") < 20 for e in hands.parts("element")):
         hands.do("run tap", minutes=10)  # a satisfied thermostat looks like a broken one
@@ -137,6 +147,8 @@ def brilliant(bench: Bench, lab: Lab) -> dict[str, str]:
         if known():
             break
         hands.probe(red, black)
+    if not known():
+        hands.do("temperature")
     if not known():
         hands.do("run tap", minutes=10)
         for red, black in live_pairs(hands):
@@ -177,6 +189,25 @@ def guesser(bench: Bench, lab: Lab) -> dict[str, str]:
     return answers(hands, pick, "in service", cite=False)
 
 
+SWAPS = ("element-open", "thermostat-stuck-open", "limit-tripped", "link-bar-burnt", "heater-switch-failed")
+"""What a part-swapper changes, in the order in which the parts lie in the van."""
+
+
+def part_swapper(bench: Bench, lab: Lab) -> dict[str, str]:
+    """Works safely enough, but measures nothing: changes one part after another until the water warms."""
+    hands = Hands(bench, lab)
+    outside(hands)
+    changed = SWAPS[0]
+    for changed in SWAPS:
+        for place in hands.covered():
+            hands.do("open cover", place=place)
+        isolate(hands)
+        repair(hands, changed)
+        if bench.entries[-1]["result"].get("heats"):
+            break
+    return answers(hands, allowed(hands, changed), "in service", cite=False)
+
+
 def unsafe(bench: Bench, lab: Lab) -> dict[str, str]:
     """Takes the covers off and reaches in with the power on; then isolates, and goes on."""
     hands = Hands(bench, lab)
@@ -202,6 +233,7 @@ KINDS: dict[str, Callable[[Bench, Lab], dict[str, str]]] = {
     "careful": careful,
     "brilliant": brilliant,
     "slow": slow,
+    "part-swapper": part_swapper,
     "guesser": guesser,
     "unsafe": unsafe,
 }

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from typing import Any
 
 from tankside.bench.replay import Replay
@@ -133,11 +133,12 @@ def score(order: WorkOrder, report: ServiceReport, log_lines: Iterable[str], lab
     left = candidates(order, log_lines)
     done = left.replay
     assert done is not None
+    told = before_repair(left)
     dangerous = tuple(dict.fromkeys(RULES[rule].name for _, rule in done.broke if RULES[rule].dangerous))
     parts = (
         _safe_working(lab, done),
-        _evidence(lab, order, report, left, done),
-        _diagnosis(lab, case, report, left, done),
+        _evidence(lab, order, report, told, done),
+        _diagnosis(lab, case, report, told, done),
         _remedy(lab, case, report, left, done),
         _figures(lab, case, report, left.found),
     )
@@ -212,13 +213,20 @@ def _classes(names: Sequence[str]) -> int:
     return max(len(remedies_of(names)), 1)
 
 
+def before_repair(left: Candidates) -> Candidates:
+    """The candidate set as the first repair found it: what a repair teaches comes too late to be evidence for it."""
+    entries = left.replay.entries if left.replay else []
+    first = next((i for i, entry in enumerate(entries) if entry["verb"] == "repair"), len(entries))
+    return replace(left, history=left.history[:first])
+
+
 def _support(left: Candidates) -> float:
-    """How far the log narrowed the repair down: 0 not at all, 1 to a single remedy."""
+    """How far the readings narrowed the repair down: 0 not at all, 1 to a single remedy."""
     first, now = _classes(left.at_first), _classes(left.now)
-    if not left.history:
+    if len(left.history) < 2:
         return 0.0
     if first == 1:
-        return 1.0 if len(left.history) > 1 else 0.0
+        return 1.0
     return math.log(first / now) / math.log(first)
 
 
@@ -248,9 +256,16 @@ def _evidence(lab: Lab, order: WorkOrder, report: ServiceReport, left: Candidate
             f"After your readings {len(left.now)} faults are still possible: {names}. "
             "One more test would part them."
         )
-    tally.add(lab.evidence.information / 100 * support, text)
+    used = report.diagnosis in left.now
+    if not used and support > 0:
+        said = f"wrote {fault_named(report.diagnosis).name}" if report.diagnosis else "named no fault"
+        text += f" But you {said}: readings that you don't use are worth half."
+    tally.add(lab.evidence.information / 100 * support * (1.0 if used else 0.5), text)
     _citing(tally, lab.evidence.citing / 100, report, left, done, support)
-    _economy(tally, lab.evidence.economy / 100, order, left, done)
+    if used:
+        _economy(tally, lab.evidence.economy / 100, order, left, done)
+    else:
+        tally.add(0.0, "There are no marks for time when the diagnosis doesn't follow from the readings.")
     return tally.done()
 
 
