@@ -153,6 +153,7 @@ class HeaterModel:
         self.name, self.file, self.data, self.plate = name, file, data, data.plate
         self.parts: dict[str, PartRecord] = {}
         self.types: dict[str, PartType] = {}
+        self._of_type: dict[str, list[str]] = {}
         self.nominal: dict[str, float] = {}
         self.places: dict[str, Place] = {}
         for i, place in enumerate(data.place):
@@ -193,6 +194,7 @@ class HeaterModel:
             raise self._wrong(f"{key}.place", f"one of {', '.join(self.places)}", part.place)
         kind = PART_TYPES[part.type]
         self.parts[part.id], self.types[part.id] = part, kind
+        self._of_type.setdefault(part.type, []).append(part.id)
         for name in part.set:
             if name not in kind.parameters:
                 raise self._wrong(f"{key}.set.{name}", f"one of {', '.join(kind.parameters)}", name)
@@ -339,7 +341,7 @@ class HeaterModel:
 
     def of_type(self, kind: str) -> list[str]:
         """Ids of the parts of one type."""
-        return [part for part, record in self.parts.items() if record.type == kind]
+        return self._of_type.get(kind, [])
 
     def __repr__(self) -> str:
         return f"HeaterModel({self.name!r})"

@@ -65,15 +65,21 @@ TIMED = {"purge": "pre_purge", "trial": "trial", "wait": "between_tries", "doubt
 
 def among(state: Array, names: tuple[str, ...]) -> Flags:
     """(B,) whether each variant is in one of the states."""
-    return np.isin(state, [NUMBER[name] for name in names])
+    out = state == NUMBER[names[0]]
+    for name in names[1:]:
+        out = out | (state == NUMBER[name])
+    return out
 
 
 def follow(state: Array, conditions: dict[str, Flags]) -> Array:
     """(B,) the next state of every variant by one reading of the table; the same state where no row fits."""
-    fits = []
+    after = state
+    open_ = np.ones(state.shape, dtype=bool)
     for row in TABLE:
-        here = state == NUMBER[row.state]
+        here = open_ & (state == NUMBER[row.state])
         for name in row.when:
             here = here & conditions[name]
-        fits.append(here)
-    return np.select(fits, [NUMBER[row.then] for row in TABLE], default=state)
+        if here.any():
+            after = np.where(here, NUMBER[row.then], after)
+            open_ = open_ & ~here
+    return after
