@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import html
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from typing import Any
 
 from tankside.bench import Bench
@@ -17,6 +16,7 @@ from tankside.lessons.element_drawings import (
     sheath_in_section,
     way_of_current,
 )
+from tankside.lessons.pages import reveal, shown, table
 from tankside.notebook import Page, plain_bench
 from tankside.physics.resistance_heating import (
     current_through,
@@ -44,7 +44,7 @@ def plate() -> Page:
         ("ohms it should have", f"{element_resistance(watts, volts).magnitude:.1f} Ω"),
         ("a good one reads, cold", f"{low.magnitude:.1f} to {high.magnitude:.1f} Ω"),
     ]
-    return _table("The element of our heater", ("", ""), rows)
+    return table("The element of our heater", ("", ""), rows)
 
 
 def running() -> Page:
@@ -74,12 +74,12 @@ def load_and_no_load() -> Page:
     ]
     bench = _opened("splice-loose", number=2)
     bench.switch("heater_switch", "off")
-    off = [_show(bench, a, b) for _, a, b in pairs]
+    off = [shown(bench, a, b) for _, a, b in pairs]
     bench.switch("heater_switch", "on")
-    on = [_show(bench, a, b) for _, a, b in pairs]
+    on = [shown(bench, a, b) for _, a, b in pairs]
     rows = [(name, a, b) for (name, *_), a, b in zip(pairs, off, on, strict=True)]
-    return _reveal(
-        _table("One loose splice", ("volts", "heater off: no load", "heater on: under load"), rows),
+    return reveal(
+        table("One loose splice", ("volts", "heater off: no load", "heater on: under load"), rows),
         "Show what the meter read",
     )
 
@@ -88,7 +88,7 @@ def halves() -> Page:
     """How many checks it takes to find one break among the joints, one by one or by halves."""
     points = len(_hot_way(load_model(MODEL)))
     rows = [(str(n), str(n - 1), str(math.ceil(math.log2(n)))) for n in (4, points, 16, 32)]
-    return _table(
+    return table(
         "Finding one break", ("parts in a row", "one by one, at worst", "by halves, at worst"), rows
     )
 
@@ -98,14 +98,14 @@ def leads_on_and_off() -> Page:
     bench = _isolated("no-fault", unplug=False)
     pairs = (("terminal 1 to 2", "element.1", "element.2"), ("terminal 1 to tank", "element.1", "tank.shell"),
              ("terminal 2 to tank", "element.2", "tank.shell"))  # fmt: skip
-    on = tuple((name, _show(bench, a, b)) for name, a, b in pairs)
+    on = tuple((name, shown(bench, a, b)) for name, a, b in pairs)
     bench.lift(NEUTRAL_LEAD)
     bench.lift(HOT_LEAD)
-    off = tuple((name, _show(bench, a, b)) for name, a, b in pairs)
+    off = tuple((name, shown(bench, a, b)) for name, a, b in pairs)
     panels = (Panel("Leads on", on, landed=True), Panel("Leads lifted", off))
     said = f"Leads on: {_words(on)}. Leads lifted: {_words(off)}."
     drawing = ohms_on_element(panels, "A healthy element. Breaker off and locked, meter on Ω.", said)
-    return _reveal(Page(drawing, said), "Show both readings")
+    return reveal(Page(drawing, said), "Show both readings")
 
 
 def water_and_sheath() -> Page:
@@ -121,7 +121,7 @@ def water_and_sheath() -> Page:
         panels.append(Panel(heading, readings, wet=wet, breached=fault != "no-fault"))
     said = "; ".join(f"{p.heading}: {_words(p.readings)}".replace("\n", " ") for p in panels)
     title = "A cut through the element. Leads lifted, meter on Ω."
-    return _reveal(Page(sheath_in_section(panels, title, said), said), "Show the cut and the readings")
+    return reveal(Page(sheath_in_section(panels, title, said), said), "Show the cut and the readings")
 
 
 def claim() -> Page:
@@ -143,7 +143,7 @@ def claim() -> Page:
         f"Coil reading the same with and without water: {len(same)} of {len(rows)}. "
         f"Reading to the tank changed by the water: {', '.join(differ)}."
     )
-    return _table("What does the water change?", head, rows, note)
+    return table("What does the water change?", head, rows, note)
 
 
 def how_bad() -> Page:
@@ -163,7 +163,7 @@ def how_bad() -> Page:
         f"breaker with ground-fault trip opens at {1000 * trips:.0f} mA."
     )
     head = ("leak to the tank", "a good coil then reads", "current to the tank", "ground-fault trip?")
-    return _table("Worst case: the leak lies across the whole coil", head, rows, note)
+    return table("Worst case: the leak lies across the whole coil", head, rows, note)
 
 
 def warm_coil() -> Page:
@@ -177,7 +177,7 @@ def warm_coil() -> Page:
         ("cold", f"{cold.magnitude:.2f} Ω"),
         (f"at work in the water, wire at about {working.magnitude:.0f} °C", f"{hot_resistance(cold, working).magnitude:.2f} Ω"),  # fmt: skip
     ]
-    return _table("The coil's own heat", ("", "a good coil has"), rows)
+    return table("The coil's own heat", ("", "a good coil has"), rows)
 
 
 def lost_ground() -> Page:
@@ -194,7 +194,7 @@ def lost_ground() -> Page:
         felt = "you feel it" if tank.live("tank.shell") else "not felt"
         rows.append((name, f"{volts.value or 0.0:.1f} V", f"{1000 * amps:.1f} mA, {felt}"))
     note = f"A person is taken as {BODY:.0f} Ω, hand to foot. A real person may be less."
-    return _table("The same leak, twice", ("", "tank to ground", "through you at the tap"), rows, note)
+    return table("The same leak, twice", ("", "tank to ground", "through you at the tap"), rows, note)
 
 
 def example() -> Page:
@@ -204,7 +204,7 @@ def example() -> Page:
     steps = element_example()
     rows = [(str(s.line), s.did, s.why, str(s.left)) for s in steps]
     head = ("log line", "done, and what it showed", "what it tells", "faults left")
-    return _table("Worked example", head, rows)
+    return table("Worked example", head, rows)
 
 
 def _rating() -> tuple[Any, Any]:
@@ -243,17 +243,7 @@ def _wet_or_dry(fault: str, wet: bool) -> tuple[str, str]:
     bench.lift(HOT_LEAD)
     if not wet:
         bench.drain()
-    return _show(bench, "element.1", "element.2"), _show(bench, "element.1", "tank.shell")
-
-
-def _show(bench: Bench, red: str, black: str) -> str:
-    """One reading as one writes it down."""
-    reading = bench.probe(red, black).readings[0]
-    if reading["value"] is None:
-        return "OL (open)" if reading["digits"] == "OL" else reading["note"]
-    if reading["function"] == "V~":
-        return f"{reading['value']:.1f} V"
-    return f"{reading['digits']} {reading['unit']}"
+    return shown(bench, "element.1", "element.2"), shown(bench, "element.1", "tank.shell")
 
 
 def _ground_wire(model: Any) -> str:
@@ -274,7 +264,7 @@ def _way(bench: Bench, title: str) -> Page:
     def volts(terminal: str) -> str:
         if terminal == "supply.ground":
             return "0.0 V"
-        return _show(bench, terminal, "supply.ground")
+        return shown(bench, terminal, "supply.ground")
 
     stops = []
     for part in _hot_way(model):
@@ -307,29 +297,3 @@ def _ohms(value: float) -> str:
 
 def _words(readings: Iterable[tuple[str, str]]) -> str:
     return ", ".join(f"{what} {shows}" for what, shows in readings)
-
-
-def _table(title: str, head: Sequence[str], rows: Sequence[Sequence[str]], note: str = "") -> Page:
-    cell = "style='text-align:left;vertical-align:top;padding:4px 12px 4px 0'"
-    top = "".join(f"<th scope='col' {cell}>{html.escape(h)}</th>" for h in head) if any(head) else ""
-    body = "".join(
-        "<tr>"
-        + "".join(
-            f"<th scope='row' {cell}>{html.escape(c)}</th>" if k == 0 else f"<td {cell}>{html.escape(c)}</td>"
-            for k, c in enumerate(row)
-        )
-        + "</tr>"
-        for row in rows
-    )
-    said = "\n".join([title, *(" | ".join(row) for row in rows), *([note] if note else [])])
-    return Page(
-        f"<table><caption style='text-align:left;font-weight:600'>{html.escape(title)}</caption>"
-        f"<thead><tr>{top}</tr></thead><tbody>{body}</tbody></table>" + (f"<p>{html.escape(note)}</p>" if note else ""),
-        said,
-    )
-
-
-def _reveal(page: Page, label: str) -> Page:
-    """The page behind a line to press, for after one has made a guess."""
-    fold = f"<details><summary style='cursor:pointer;padding:6px 0'>{html.escape(label)}</summary>{page.markup}</details>"
-    return Page(fold, page.text)
