@@ -12,7 +12,7 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from tankside.heater import burner, controls, electrics, gas, ignition
+from tankside.heater import burner, controls, corrosion, electrics, gas, ignition, plumbing
 from tankside.heater.controls import Until
 from tankside.heater.unit import Unit
 from tankside.physics.circuit import Solution
@@ -21,7 +21,7 @@ from tankside.physics.tank_heat import heat_capacity_si, temperature_after_si, t
 Array = NDArray[np.float64]
 
 RELIEF = 98.9
-"""°C (210 °F) at which the relief valve passes water and the tank gets no hotter. From memory: references, section 4."""
+"""°C (210 °F) at which the tank gets no hotter on a model without a water side. From memory: references, section 4."""
 _HAIR = 1e-9
 _MAX_EVENTS = 100_000
 
@@ -42,7 +42,7 @@ class Subsystem(Protocol):
         """What (B,) s of time do to it."""
 
 
-SUBSYSTEMS: tuple[Subsystem, ...] = (controls, gas, burner, ignition)
+SUBSYSTEMS: tuple[Subsystem, ...] = (controls, gas, burner, ignition, plumbing, corrosion)
 """In the order in which one acts on the next."""
 
 
@@ -80,18 +80,23 @@ def heat_into_water(unit: Unit, solution: Solution) -> Array:
 def _step(unit: Unit, left: Array, solution: Solution) -> Array:
     """Go to each variant's next event, or to its end; the seconds taken."""
     heat = heat_into_water(unit, solution)
-    start, room, loss = unit["tank.temperature"], unit["site.room"], unit["tank.loss"]
+    start, room = unit["tank.temperature"], unit["site.room"]
+    loss, draw, cold = plumbing.standing(unit)
     capacity = heat_capacity_si(np.maximum(unit["tank.fill"], 0.02) * unit["tank.volume"])
 
     def until(target: Array) -> Array:
-        return np.asarray(time_to_temperature_si(target, start, capacity, heat, loss, room))
+        return np.asarray(time_to_temperature_si(target, start, capacity, heat, loss, room, draw, cold))
 
     soon = left
     for subsystem in SUBSYSTEMS:
         soon = np.minimum(soon, subsystem.horizon(unit, solution, until))
+    soon = np.minimum(soon, plumbing.ice_event(unit, heat, until))
     step = np.where(left > _HAIR, soon, 0.0)
-    warmed = temperature_after_si(step, start, capacity, heat, loss, room)
-    unit.values["tank.temperature"] = np.minimum(warmed, RELIEF)
+    warmed = temperature_after_si(step, start, capacity, heat, loss, room, draw, cold)
+    if plumbing.has_plumbing(unit):
+        unit.values["tank.temperature"] = plumbing.follow(unit, step, warmed, heat, capacity)
+    else:
+        unit.values["tank.temperature"] = np.minimum(warmed, RELIEF)
     for subsystem in SUBSYSTEMS:
         subsystem.age(unit, solution, step)
     return step
@@ -99,6 +104,9 @@ def _step(unit: Unit, left: Array, solution: Solution) -> Array:
 
 def draw(unit: Unit, litres: float) -> None:
     """Run so many litres of hot water off; cold comes in and mixes with what is left (one node)."""
+    if plumbing.has_plumbing(unit):
+        plumbing.drawn(unit, np.full(unit.batch, litres))
+        return
     share = litres / 1000.0 / unit["tank.volume"]
     cold = unit["site.cold_water"]
     mixed = cold + (unit["tank.temperature"] - cold) * np.exp(-share)
