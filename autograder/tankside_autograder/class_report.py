@@ -32,6 +32,8 @@ class Row:
     late: bool
     passed: bool
     by_hand: float | None
+    pace: str = ""
+    """Minutes until the readings left one repair, and those of the reference path; empty if they never did."""
 
 
 @dataclass(frozen=True)
@@ -124,7 +126,14 @@ def _row(
         bool(result["late"]["late"]),
         bool(result["passed"]),
         hand,
+        _pace(marks),
     )
+
+
+def _pace(marks: dict[str, Any] | None) -> str:
+    if not marks or marks.get("isolated") is None or marks.get("reference") is None:
+        return ""
+    return f"{marks['isolated']:.0f} / {marks["reference"]:.0f}"
 
 
 def _rules(marks: dict[str, dict[str, Any]], rows: tuple[Row, ...]) -> tuple[RuleCount, ...]:

@@ -112,22 +112,29 @@ def _png(figure: Figure) -> bytes:
     return out.getvalue()
 
 
+_SHORT = ("safe", "evid", "diag", "rem", "fig")
+"""The five parts, short enough for a table in a terminal."""
+
+
 def show(report: ClassReport, console: Console) -> None:
     """The report in the terminal."""
     table = Table(title=f"{report.lab.id}: {report.lab.title}", title_justify="left", show_edge=False, pad_edge=False)
     table.add_column("learner", no_wrap=True)
-    for name in PARTS.values():
-        table.add_column(name.lower(), justify="right")
-    table.add_column("total", justify="right")
+    for name in _SHORT:
+        table.add_column(name, justify="right", no_wrap=True)
+    table.add_column("total", justify="right", no_wrap=True)
+    table.add_column("min/ref", justify="right", no_wrap=True)
     table.add_column("verdict")
-    table.add_column("unsafe")
     for row in report.rows:
         parts = [points(row.parts[p]) if row.parts else "–" for p in PARTS]
         total = points(row.total) if row.total is not None else "–"
-        words = row.words + (" (person)" if row.person else "")
+        words = Text(row.words + (" (person)" if row.person else ""))
+        if row.unsafe:
+            words.append("; UNSAFE", style="bold red")
         # Text, not markup: a learner's name may hold square brackets.
-        table.add_row(Text(row.name), *parts, Text(total, style="bold"), words, Text("; ".join(row.unsafe), style="red"))
+        table.add_row(Text(row.name), *parts, Text(total, style="bold"), row.pace.replace(" ", ""), words)
     console.print(table)
+    console.print("min/ref: minutes until the readings left one repair, and those of the reference path.")
     console.print()
     console.print(Text("; ".join(f"{label.lower()} {text}" for label, text in report.summary())))
     for rule in report.rules:

@@ -29,7 +29,6 @@ from tankside_autograder.hands import (
     repair,
 )
 
-
 SCALDING = 62.0
 """°C that no thermostat of this kind allows (common practice, no source)."""
 
@@ -71,10 +70,10 @@ def judge(hands: Hands) -> str:
         drop = hands.volts(f"{part}.line", f"{part}.load")
         if load < 20 and drop > 60:
             cite("V~", (f"{part}.line", f"{part}.load"), across)
-            hot = next((e for e in hands.bench.entries if e["result"].get("temperature", 0) > SCALDING), None)
-            if name == "limit-tripped" and hot:
+            felt = [e["seq"] for e in hands.bench.entries if e["result"].get("temperature", 0) > SCALDING]
+            if name == "limit-tripped" and felt:
                 # Water far above the setting: the thermostat didn't open, and the limit did its work.
-                hands.evidence.append(hot["seq"])
+                hands.evidence.append(felt[0])
                 return "thermostat-welded"
             return name
         if part == "thermostat" and load > 60 and drop > 4:

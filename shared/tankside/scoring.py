@@ -64,7 +64,11 @@ class PartMark:
 
 @dataclass(frozen=True)
 class Marks:
-    """The whole mark. ``path`` holds, per log line, how many faults were still possible."""
+    """The whole mark.
+
+    ``path`` holds, per log line, how many faults were still possible; ``isolated`` the minutes
+    until one repair was left (None: never), ``reference`` those of the reference path.
+    """
 
     parts: tuple[PartMark, ...]
     unsafe: tuple[str, ...]
@@ -75,6 +79,8 @@ class Marks:
     minutes: float
     fault: str
     remedy: str
+    isolated: float | None = None
+    reference: float | None = None
 
     @property
     def total(self) -> float:
@@ -156,7 +162,14 @@ def score(order: WorkOrder, report: ServiceReport, log_lines: Iterable[str], lab
         done.state.clock if done.state else 0.0,
         case.fault.id,
         case.fault.remedy,
+        _minutes_to(isolated_at(told), done),
+        order.proof.get("minutes"),
     )
+
+
+def _minutes_to(line: int | None, done: Replay) -> float | None:
+    """The clock at the end of a log line."""
+    return None if line is None else float(done.entries[line]["at"] + done.entries[line]["minutes"])
 
 
 def _worked(done: Replay) -> bool:
@@ -175,11 +188,9 @@ def _safe_working(lab: Lab, done: Replay) -> PartMark:
     seen: set[str] = set()
     for line, rule_id in done.broke:
         rule = RULES[rule_id]
-        if rule.dangerous:
-            tally.add(-1.0, f"Line {line}: {rule.name}. {rule.why} {rule.instead}")
-        else:
-            cost = CARELESS_FIRST if rule_id not in seen else CARELESS_FIRST / 10
-            tally.add(-cost, f"Line {line}: {rule.name}. {rule.why} {rule.instead}")
+        cost = 1.0 if rule.dangerous else CARELESS_FIRST if rule_id not in seen else CARELESS_FIRST / 10
+        words = f"{rule.name}, again." if rule_id in seen else f"{rule.name}. {rule.why} {rule.instead}"
+        tally.add(-cost, f"Line {line}: {words}")
         seen.add(rule_id)
     verbs = {entry["verb"] for entry in done.entries}
     for verb in lab.expects:
@@ -310,13 +321,12 @@ def _economy(tally: _Tally, share: float, order: WorkOrder, left: Candidates, do
     if line is None:
         tally.add(0.0, "There is no time to compare: your readings didn't come down to one repair.")
         return
-    entry = done.entries[line]
-    took = entry["at"] + entry["minutes"]
+    took = _minutes_to(line, done) or 0.0
     if not isinstance(path, int | float):
         tally.add(share, f"Your readings came down to one repair after {took:.0f} min.")
         return
     allowed = ROOM_FACTOR * path + ROOM_MINUTES
-    text = f"You had it down to one repair after {took:.0f} min; the shortest safe path takes {path:.0f} min here."
+    text = f"You had it down to one repair after {took:.0f} min; the reference path takes {path:.0f} min here."
     if took > allowed:
         text += " Ask before each test what it would tell you: the best one halves what is left."
     tally.add(share * min(1.0, allowed / max(took, 1e-9)), text)

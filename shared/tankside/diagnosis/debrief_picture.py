@@ -56,7 +56,7 @@ def picture(found: Debrief) -> str:
         f"<path d='{path(found.learner)}' stroke-width='2.5'/>{dots}"
         f"<g stroke-width='2.5'><path d='M330 14h34'/><path d='M500 14h34' stroke-width='2' stroke-dasharray='7 5'/></g>"
         f"<g stroke='none' fill='currentColor'><text x='370' y='18'>your path</text>"
-        f"<text x='540' y='18'>shortest safe path</text></g></svg>"
+        f"<text x='540' y='18'>reference path</text></g></svg>"
     )
 
 
@@ -65,5 +65,5 @@ def in_words(found: Debrief) -> str:
     mine, theirs = found.learner[-1], found.reference[-1]
     return (
         f"Your path: {found.learner[0].faults} faults possible at first, {mine.faults} after {mine.at:.0f} min. "
-        f"The shortest safe path comes down to {theirs.faults} after {theirs.at:.0f} min."
+        f"The reference path comes down to {theirs.faults} after {theirs.at:.0f} min."
     )

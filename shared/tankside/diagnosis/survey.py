@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from tankside.diagnosis import survey_ignition
+from tankside.diagnosis import survey_gas, survey_ignition
 from tankside.heater.model import HeaterModel
 
 Step = tuple[str, dict[str, Any]]
@@ -31,10 +31,13 @@ def survey(model: HeaterModel) -> Iterator[Step]:
         yield "probe", {"red": red, "black": black}
     yield "temperature", {}
     yield from survey_ignition.as_found(model)
+    yield from survey_gas.as_found(model)
     yield "run tap", {"minutes": 10}
     for red, black in live:
         yield "probe", {"red": red, "black": black}
     yield from survey_ignition.calling(model)
+    yield from survey_gas.calling(model)
+    yield from survey_gas.shut(model)
     yield from isolate(model)
     yield from survey_ignition.isolated(model)
     yield "meter", {"function": "Ω"}

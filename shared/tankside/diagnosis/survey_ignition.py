@@ -14,7 +14,9 @@ _BETWEEN_TAPS = 5
 
 
 def as_found(model: HeaterModel) -> Iterator[Step]:
-    """While the tank is as warm as it was found: 12 V off, ohms across the chain."""
+    """While the tank is as warm as it was found: 12 V off, ohms across the chain; what a pilot's valve shows."""
+    if model.of_type("pilot gas valve"):
+        yield "light pilot", {}
     if not model.of_type("control board"):
         return
     yield from _off(model)
@@ -28,6 +30,11 @@ def as_found(model: HeaterModel) -> Iterator[Step]:
 
 def calling(model: HeaterModel) -> Iterator[Step]:
     """With cool water, so that the thermostat calls: watch starts, with the meter where the current goes."""
+    for valve in model.of_type("pilot gas valve"):
+        yield "light pilot", {}
+        yield "thermocouple test", {}
+        yield "switch", {"part": valve, "position": "off"}
+        yield "bubble test", {}
     if not model.of_type("control board"):
         return
     yield "watch start", {"meter": "flame"}
@@ -40,6 +47,14 @@ def calling(model: HeaterModel) -> Iterator[Step]:
 
 def isolated(model: HeaterModel) -> Iterator[Step]:
     """Mains locked out, battery alone: a start under load, then part by part with its leads lifted."""
+    if model.of_type("pilot gas valve"):
+        yield "meter", {"function": "Ω"}
+    for part in model.of_type("pilot high limit"):
+        yield "probe", {"red": f"{part}.line", "black": f"{part}.load"}
+    for valve in model.of_type("pilot gas valve"):
+        if "tc_lead" in model.wires:
+            yield "lift lead", {"wire": "tc_lead"}
+        yield "probe", {"red": f"{valve}.magnet", "black": f"{valve}.body"}
     for board in model.of_type("control board"):
         yield "run tap", {"minutes": 10}
         for battery in model.of_type("battery"):
