@@ -1,0 +1,1 @@
+"""Self-check questions: each draws its own numbers and computes its own answer."""

@@ -1,0 +1,24 @@
+"""A self-check question: what is asked, the right choice, the wrong ones, and why."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Choice:
+    """One choice, with the sentence that someone who takes it should read."""
+
+    text: str
+    why: str
+
+
+@dataclass(frozen=True)
+class Question:
+    """One question as drawn. ``why`` explains the right answer; ``wrong`` are what typical mistakes give."""
+
+    id: str
+    text: str
+    right: Choice
+    wrong: tuple[Choice, ...]
+    why: str
