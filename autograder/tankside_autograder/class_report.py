@@ -133,7 +133,8 @@ def _row(
 def _pace(marks: dict[str, Any] | None) -> str:
     if not marks or marks.get("isolated") is None or marks.get("reference") is None:
         return ""
-    return f"{marks['isolated']:.0f} / {marks["reference"]:.0f}"
+    mine, theirs = marks["isolated"], marks["reference"]
+    return f"{mine:.0f} / {theirs:.0f}"
 
 
 def _rules(marks: dict[str, dict[str, Any]], rows: tuple[Row, ...]) -> tuple[RuleCount, ...]:
