@@ -15,10 +15,12 @@ from numpy.typing import NDArray
 from tankside.errors import WorkOrderError
 from tankside.faults.catalogue import Fault, fault_named
 from tankside.faults.effects import put_in
+from tankside.heater import burner, gas
 from tankside.heater.ignition import lamp_glows
 from tankside.heater.model import HeaterModel, load_model
 from tankside.heater.simulation import advance
 from tankside.heater.unit import Unit, make_unit, site_of, spread_of
+from tankside.physics.flame import KINDS
 from tankside.streams import Stream
 
 RUN_BEFORE = 180.0
@@ -63,21 +65,23 @@ def draw_case(model_name: str, scope: Sequence[str], seed: str) -> Case:
 def _run_by_owner(unit: Unit) -> None:
     """The hours before the call; the first one is remembered, because people notice how fast water warms."""
     if unit.model.timing:
-        mains, gas = unit.copy(), unit.copy()
+        mains, on_gas = unit.copy(), unit.copy()
         for key in _gas_switches(unit):
             mains.set(key, 0.0)
         for part in unit.model.of_type("switch"):
-            gas.set(f"{part}.closed", 0.0)
-        for side in (mains, gas):
+            on_gas.set(f"{part}.closed", 0.0)
+        for side in (mains, on_gas):
             advance(side, 60.0)
             side.values["seen.first_hour"] = side["tank.temperature"].copy()
             advance(side, RUN_BEFORE - 60.0)
     advance(unit, 60.0)
     unit.values["seen.first_hour"] = unit["tank.temperature"].copy()
     advance(unit, RUN_BEFORE - 60.0)
-    if unit.model.timing:
+    if not unit.model.timing and burner.has_burner(unit):
+        unit.values["seen.symptom"] = _gas_symptoms(unit).astype(float)
+    elif unit.model.timing:
         on_mains = _symptoms(mains)
-        unit.values["seen.symptom"] = np.where(on_mains > 0, on_mains, _gas_symptoms(gas)).astype(float)
+        unit.values["seen.symptom"] = np.where(on_mains > 0, on_mains, _gas_symptoms(on_gas)).astype(float)
     else:
         unit.values["seen.symptom"] = _symptoms(unit).astype(float)
 
@@ -99,6 +103,9 @@ SYMPTOMS = (
     "gas lockout",
     "gas scalding",
     "gas smell",
+    "yellow flame",
+    "noisy flame",
+    "carbon monoxide alarm",
 )
 """What an owner can notice, by the number that ``seen.symptom`` holds."""
 
@@ -137,7 +144,27 @@ def _gas_symptoms(unit: Unit) -> NDArray[np.int_]:
     for kind in ("gas valve", "pilot gas valve"):
         for part in unit.model.of_type(kind):
             out = np.where(unit[f"{part}.leak_by"] > SMELT, SYMPTOMS.index("gas smell"), out)
-    return out
+    return _flame_symptoms(unit, out) if burner.has_burner(unit) else out
+
+
+SMELT_FLOW = 1e-6
+"""m3/s out of a joint that an owner smells without looking for it (order of magnitude, ours)."""
+ALARM = 50e-6
+"""Share of carbon monoxide in the cabin from which an alarm sounds in these hours (of the order of OSHA's limit)."""
+
+
+def _flame_symptoms(unit: Unit, out: NDArray[np.int_]) -> NDArray[np.int_]:
+    """(B,) ``out``, or what eyes, ears, nose and the alarm notice of the flame and the gas, where that is more urgent."""
+    now = burner.fire(unit)
+    first, cold = unit["seen.first_hour"], unit["site.cold_water"]
+    burnt = first > cold + 0.2 * np.maximum(first[-1] - cold, 1.0)
+    harsh = np.isin(now.kind, (KINDS.index("lifting"), KINDS.index("flashback")))
+    out = np.where(burnt & harsh, SYMPTOMS.index("noisy flame"), out)
+    lazy = (now.kind == KINDS.index("lazy orange")) | (unit["flue.soot"] > 1.0)
+    out = np.where(burnt & lazy, SYMPTOMS.index("yellow flame"), out)
+    escapes = np.max(np.stack(list(gas.leaks(unit).values())), axis=0)
+    out = np.where(escapes > SMELT_FLOW, SYMPTOMS.index("gas smell"), out)
+    return np.where(unit["burner.room_co"] > ALARM, SYMPTOMS.index("carbon monoxide alarm"), out)
 
 
 def as_found(case: Case) -> Unit:

@@ -15,7 +15,7 @@ from tankside.bench.rules import SCALDS_ABOVE
 from tankside.bench.state import BenchState
 from tankside.bench.terminals import Terminals
 from tankside.errors import BenchError, UnknownNameError
-from tankside.faults.catalogue import remedy_named
+from tankside.faults.catalogue import Remedy, remedy_named
 from tankside.faults.effects import cure
 from tankside.heater import simulation
 from tankside.heater.electrics import coil_power
@@ -53,6 +53,9 @@ class Result:
 
 Action = Callable[[BenchState, dict[str, Any]], Result]
 ACTIONS: dict[str, Action] = {}
+RepairCheck = Callable[[BenchState, Remedy, list[str]], list[str]]
+REPAIR_CHECKS: list[RepairCheck] = []
+"""What other subjects have to say before a repair: from the remedy and its parts, the rules that it would break."""
 
 
 def action(verb: str) -> Callable[[Action], Action]:
@@ -150,7 +153,9 @@ def shown(reading: Reading) -> str:
     """A reading in a sentence."""
     if reading.value is None:
         return f"{reading.digits} ({reading.note})"
-    kind = {"V~": " V~", "V⎓": " V⎓"}.get(reading.function, f" {reading.unit}")
+    kind = {"V~": " V~", "V⎓": " V⎓", "A~": " A~", "A⎓": " A⎓", "µA⎓": " µA⎓"}.get(
+        reading.function, f" {reading.unit}"
+    )
     return f"{reading.digits}{kind}" + (f" ({reading.note})" if reading.note else "")
 
 
@@ -193,9 +198,14 @@ def _switch(state: BenchState, args: dict[str, Any]) -> Result:
         state.unit.set(f"{part}.tripped", 0.0)
     simulation.energise(state.unit)
     broke = _powered(state) if made else []
-    where = {"in": "Plugged in", "out": "Pulled the plug", "on": "Switched on", "off": "Switched off"}[
-        position
-    ]
+    where = {
+        "in": "Plugged in",
+        "out": "Pulled the plug",
+        "on": "Switched on",
+        "off": "Switched off",
+        "open": "Opened",
+        "shut": "Shut",
+    }[position]
     seen = state.switches()[part]
     after = f" It is {seen} now." if seen not in (position,) else ""
     state.see_positions()
@@ -536,6 +546,8 @@ def _repair(state: BenchState, args: dict[str, Any]) -> Result:
             return Result({}, f"You put a hand to it and it was live: {remedy.name}.", 1, broke, blocked=True)
     if remedy.needs_empty_tank and state.unit["tank.fill"][0] > 0.02:
         broke.append("flood")
+    for check in REPAIR_CHECKS:
+        broke += check(state, remedy, ids)
     before = state.switches()
     cure(state.unit, remedy, state.healthy)
     simulation.energise(state.unit)
@@ -551,5 +563,12 @@ def _make_safe(state: BenchState, args: dict[str, Any]) -> Result:
     for part in state.model.of_type("mains supply"):
         if state.locked != part:
             state.unit.set(f"{part}.plugged", 0.0)
+    gas = state.model.of_type("gas cylinder")
+    for part in gas:
+        state.unit.set(f"{part}.valve", 0.0)
+    done = (["pulled the plug"] if state.model.of_type("mains supply") else []) + (
+        ["shut the cylinder"] if gas else []
+    )
+    did = " and ".join(done).capitalize() or "Stepped back"
     state.stopped = None
-    return Result({"positions": state.switches()}, "Pulled the plug, stood back and thought it over.", 10)
+    return Result({"positions": state.switches()}, f"{did}, stood back and thought it over.", 10)

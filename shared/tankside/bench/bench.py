@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from tankside.bench import gas as _gas  # noqa: F401  (registers its actions)
 from tankside.bench import ignition as _ignition  # noqa: F401  (registers its actions)
 from tankside.bench.actions import ACTIONS, Result, check_arguments
 from tankside.bench.log import LogFile, ReadLog, link, start_link
@@ -17,6 +18,8 @@ from tankside.case import as_found
 from tankside.errors import BenchError, BenchLogError, TanksideError, UnknownNameError
 from tankside.heater.simulation import advance
 from tankside.heater.unit import Unit
+from tankside.instruments.flue_gas_analyser import FlueGasAnalyser
+from tankside.instruments.manometer import Manometer
 from tankside.instruments.multimeter import Multimeter
 from tankside.instruments.service import toolbox
 from tankside.streams import Stream
@@ -41,6 +44,8 @@ def start_state(order: WorkOrder, unit: Unit | None = None) -> BenchState:
         case.healthy(),
         Multimeter(Stream(order.seed, "multimeter")),
         tools=toolbox(order.seed),
+        manometer=Manometer(order.seed),
+        analyser=FlueGasAnalyser(order.seed),
     )
 
 

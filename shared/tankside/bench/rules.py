@@ -94,6 +94,55 @@ RULES: dict[str, Rule] = {
             "A loose end that is live touches the case, or the next hand.",
             "Land every lead, or cap it, before the power goes on.",
         ),
+        Rule(
+            "flame-search",
+            "Leak looked for with a flame",
+            True,
+            "A flame finds the leak by lighting it. Gas that has gathered burns all at once.",
+            "Smell gas: no flame, no switches, gas off at the cylinder, air the place. Look for it with soap solution.",
+        ),
+        Rule(
+            "lit-in-smell",
+            "A light struck where gas can be smelt",
+            True,
+            "Where you smell gas there is gas to burn. Fuel gas is heavier than air and gathers low, in lockers and bilges.",
+            "Shut the cylinder, open doors and hatches, touch no switch, and find the leak with soap before any flame.",
+        ),
+        Rule(
+            "relight-unpurged",
+            "Another try without airing the burner",
+            True,
+            "Gas from the last try still hangs in the chamber. The next spark lights all of it at once.",
+            "Shut the gas, wait five minutes or as long as the maker says, smell, and only then try again.",
+        ),
+        Rule(
+            "gas-not-shut",
+            "Gas joint opened with gas behind it",
+            True,
+            "The whole line empties through the open joint, into the place where you work.",
+            "Shut the cylinder, or the cock before the joint, and let the burner burn the line empty.",
+        ),
+        Rule(
+            "no-sniff",
+            "Lit without smelling for gas first",
+            False,
+            "A leak gathers low down, where a standing person doesn't notice it.",
+            "Smell at floor level around the heater before you bring a flame to it.",
+        ),
+        Rule(
+            "no-leak-test",
+            "Lit with a joint that wasn't tested tight",
+            False,
+            "A joint that was apart may not be tight. Tight is what soap or a gauge has shown, not what it felt like.",
+            "Put pressure on it, and test every joint that you opened with soap solution or a timed pressure test.",
+        ),
+        Rule(
+            "relit-over-limit",
+            "Lit again after too much carbon monoxide",
+            False,
+            "Carbon monoxide has no smell. What the analyser showed goes wherever the flue gas goes.",
+            "Leave the gas off and tagged until the cause is found and cured; then measure again.",
+        ),
     )
 }
 

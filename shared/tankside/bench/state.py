@@ -9,11 +9,14 @@ from typing import Any, Protocol
 import numpy as np
 from numpy.typing import NDArray
 
+from tankside.bench.gas_notes import GasNotes
 from tankside.errors import UnknownNameError
 from tankside.heater.model import HeaterModel, Wire
 from tankside.heater.unit import Unit
 from tankside.heater.wiring import loose_end
+from tankside.instruments.flue_gas_analyser import FlueGasAnalyser
 from tankside.instruments.gauge import Gauge
+from tankside.instruments.manometer import Manometer
 from tankside.instruments.multimeter import Multimeter, Reading
 from tankside.instruments.service import Toolbox, toolbox
 
@@ -56,6 +59,10 @@ class BenchState:
     stopped: dict[str, Any] | None = None
     tools: Toolbox = field(default_factory=lambda: toolbox("0"))
     """The instruments beside the multimeter."""
+    manometer: Manometer = field(default_factory=lambda: Manometer("0"))
+    analyser: FlueGasAnalyser = field(default_factory=lambda: FlueGasAnalyser("0"))
+    gas: GasNotes = field(default_factory=GasNotes)
+    """Where gas was smelt for, what was opened, when lighting last failed."""
     witness: Witness | None = None
     """Who else looks at what is observed: the diagnosis, which asks which variants could have shown it."""
 

@@ -70,6 +70,8 @@ class Remedy(Record):
     parts_cost: float = Field(ge=0)
     hands_on: bool = True
     needs_empty_tank: bool = False
+    opens_gas: bool = False
+    """True if a gas joint comes apart for it: gas off first, tested tight afterwards."""
 
 
 class FaultFile(Record):

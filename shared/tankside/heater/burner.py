@@ -159,7 +159,7 @@ def _burn_one(one: Fuel, v: dict[str, Array]) -> Answers:
     monoxide = air_free * (1 - oxygen / DRY_AIR.oxygen)
     load = np.clip((1 + excess) * share / 1.5, 0.05, 20.0)
     number = (
-        v["flue.transfer"] * np.where(v["flue.baffle"] > 0, 0.55, 1.0) / (1 + 0.25 * v["soot"]) * load**-0.3
+        v["flue.transfer"] * np.where(v["flue.baffle"] > 0, 0.55, 1.0) / (1 + 0.12 * v["soot"]) * load**-0.3
     )
     room, water = v["site.room"] + 273.15, np.clip(v["water"], 0.5, 99.0) + 273.15
     flame = _flame_temperature(one, enough) + (room - 298.15)

@@ -102,7 +102,7 @@ def cylinder_pressure(unit: Unit) -> Array:
         low, high = liquid_range_si(gas)
         return (vapour_pressure_si(gas, np.clip(liquid + 273.15, low, high)),)
 
-    return np.where(mass > SPARE_LIQUID, by_fuel(code, pressure)[0], STANDARD_PRESSURE)
+    return np.where(mass > SPARE_LIQUID, by_fuel(code, pressure)[0], atmosphere(unit))
 
 
 def cylinder_fill(unit: Unit) -> Array:
@@ -141,17 +141,18 @@ def line(unit: Unit, valve: Array | float | None = None) -> Line:
     """The line as it stands, or with the burner's valve so far open (0 to 1)."""
     if valve is None:
         valve = valve_flow(unit)
+    air = atmosphere(unit)
     inlet = cylinder_pressure(unit)
-    shown = inlet - STANDARD_PRESSURE
+    shown = inlet - air
     fed = (unit["cylinder.valve"] > 0) & (unit["cylinder.mass"] > SPARE_LIQUID)
-    inlet = np.where(fed, inlet, STANDARD_PRESSURE)
+    inlet = np.where(fed, inlet, air)
     spare = inlet >= AMPLE
     rows = [unit[key] for key in _INPUTS]
     rows += [np.where(spare, AMPLE, inlet), np.broadcast_to(np.asarray(valve, dtype=float), (unit.batch,))]
-    rows += [atmosphere(unit)]
+    rows += [air]
     regulator, before, at_inlet, burner, total = _solve(np.stack(rows))
     share = np.clip(total * OPEN_INLET / (unit["cylinder.passage"] * np.maximum(inlet, 1.0)), 0.0, 1.0)
-    pigtail = np.maximum(inlet * (0.5 + 0.5 * np.sqrt(1 - share**2)) - STANDARD_PRESSURE, regulator)
+    pigtail = np.maximum(inlet * (0.5 + 0.5 * np.sqrt(1 - share**2)) - air, regulator)
     return Line(shown, np.where(fed, pigtail, 0.0), regulator, before, at_inlet, burner, total)
 
 
@@ -182,7 +183,7 @@ def _solve_for(gas: Fuel, v: dict[str, Array]) -> Answers:
     regulator = Regulator(
         set_pressure,
         set_pressure * (v["regulator.lock_up"] + 0.5 * shut_vent),
-        np.minimum(v["regulator.droop"] * (1 + 60 * shut_vent), 1.0) * set_pressure,
+        v["regulator.droop"] * (1 + 60 * shut_vent) * set_pressure,
         v["regulator.rated_flow"],
         open_flow,
         OPEN_INLET,
@@ -200,8 +201,8 @@ def _solve_for(gas: Fuel, v: dict[str, Array]) -> Answers:
                         fittings=_narrow(v["hose.open_share"])) / usual**2  # fmt: skip
     cock = np.where(is_open, pipe_drop_si(1.0, v["gas_cock.bore"], 1e-9, density, gas.viscosity_si,
                                           fittings=_narrow(v["gas_cock.turned"])), 0.0)  # fmt: skip
-    flow, at_regulator, end = supply_si(regulator, v["inlet"], demand, hose + cock, 2.0)
-    end = np.where(demand > 0, end, regulator_no_flow_si(regulator, v["inlet"]))
+    flow, at_regulator, end = supply_si(regulator, v["inlet"], demand, hose + cock, 2.0, v["air"])
+    end = np.where(demand > 0, end, regulator_no_flow_si(regulator, v["inlet"], v["air"]))
     ahead = end + cock * flow**2
     at_inlet = np.where(is_open, end, 0.0)
     return at_regulator, ahead, at_inlet, burner * np.sqrt(at_inlet), flow
@@ -222,11 +223,12 @@ def leaks(unit: Unit) -> dict[str, Array]:
     now = line(unit)
     burning = (unit["burner.lit"] > 0) if "burner.lit" in unit.values else np.zeros(unit.batch, dtype=bool)
     spits = np.where(cylinder_fill(unit) >= FULL, SPITS, 0.0)
-    inside = np.maximum(now.pigtail, 0.0) + STANDARD_PRESSURE
+    air = atmosphere(unit)
+    inside = np.maximum(now.pigtail, 0.0) + air
 
     def escapes(gas: Fuel) -> Answers:
         gravity = gas.specific_gravity_si
-        high = hole_flow_si(unit["cylinder.leak"] * 1e-6, inside, STANDARD_PRESSURE, gas.molar_mass_si)
+        high = hole_flow_si(unit["cylinder.leak"] * 1e-6, inside, air, gas.molar_mass_si)
         return (
             high / density_si(gas) + spits,
             _gap(unit["hose.leak"], gravity) * np.sqrt(np.maximum(now.before_cock, 0.0)),
@@ -239,6 +241,19 @@ def leaks(unit: Unit) -> dict[str, Array]:
 
     names = ("cylinder", "hose", "gas_cock", "orifice")
     return dict(zip(names, by_fuel(unit["cylinder.fuel"], escapes), strict=True))
+
+
+def leaks_at(unit: Unit, pressure: Array) -> Array:
+    """(B,) m3/s that the low-pressure line loses at so many Pa, its burner's valve shut: joints and what leaks by."""
+    cock_open = unit["gas_cock.open"] > 0
+
+    def lost(one: Fuel) -> Answers:
+        gravity = one.specific_gravity_si
+        through = orifice_flow_si(bore(unit), 1.0, gravity, unit["orifice.discharge"], atmosphere(unit))
+        behind = _gap(unit["gas_cock.leak"], gravity) + unit["gas_valve.leak_by"] * through
+        return ((_gap(unit["hose.leak"], gravity) + np.where(cock_open, behind, 0.0)) * np.sqrt(pressure),)
+
+    return by_fuel(unit["cylinder.fuel"], lost)[0]
 
 
 def line_volume(unit: Unit) -> Array:
@@ -290,7 +305,7 @@ def horizon(unit: Unit, solution: Solution, until: Callable[[Array], Array]) -> 
     out = np.where(
         drawn, np.minimum(out, (unit["cylinder.mass"] - 0.5 * SPARE_LIQUID) / np.maximum(draw, 1e-15)), out
     )
-    pressure = now.cylinder + STANDARD_PRESSURE
+    pressure = now.cylinder + atmosphere(unit)
     out = np.where(drawn & (pressure < 2 * OPEN_INLET), np.minimum(out, _COOLING_STEP), out)
     starved = drawn & (pressure < AMPLE / 4)
     return np.maximum(np.where(starved, np.minimum(out, _STARVED_STEP), out), 1e-6)

@@ -1,0 +1,80 @@
+"""A flue-gas analyser: oxygen and carbon monoxide by cells, temperature by a probe, the rest computed from them.
+
+It measures O2, CO, flue and room temperature; carbon dioxide, excess air, CO air-free and the efficiency are
+computed from those for the fuel that it is set to, as such an instrument does. Set to the wrong fuel it computes
+wrong numbers, and shows them with the same confidence.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tankside.instruments.gauge import Gauge, Scale
+from tankside.instruments.multimeter import Reading
+from tankside.physics.combustion import DRY_AIR, air_free_si, dry_fractions_si, excess_air_from_o2_si
+from tankside.physics.combustion_heat import efficiency_si
+from tankside.physics.fuels import fuel
+from tankside.streams import Stream
+
+Array = NDArray[np.float64]
+
+OXYGEN = Scale("O2", "%", (25.0,), 0.0, 2, 250)
+MONOXIDE = Scale("CO", "ppm", (10000.0,), 0.05, 5, 10000)
+STACK = Scale("flue", "°C", (1000.0,), 0.005, 2, 1000)
+ROOM = Scale("room", "°C", (100.0,), 0.0, 5, 1000)
+MOST_OXYGEN = 18.0
+"""% above which the gas is so thin that nothing is computed from it."""
+
+
+@dataclass(frozen=True)
+class Computed:
+    """What the instrument works out from its own readings, in %, ppm air-free; None where the gas is too thin."""
+
+    dioxide: float | None
+    excess_air: float | None
+    air_free: float | None
+    efficiency: float | None
+
+
+class FlueGasAnalyser:
+    """One analyser with its own fixed errors. ``fuel`` is what it is set to."""
+
+    def __init__(self, seed: str, fuel_name: str = "propane") -> None:
+        self.fuel = fuel_name
+        self.oxygen, self.monoxide, self.stack, self.room = (
+            Gauge(scale, Stream(seed, "instrument", scale.id)) for scale in (OXYGEN, MONOXIDE, STACK, ROOM)
+        )
+
+    def channels(self, oxygen: Array, monoxide: Array, flue: Array, room: Array) -> list[tuple[Gauge, Array]]:
+        """Each cell or probe with (B,) what it finds, in its unit, from mole fractions and kelvins."""
+        top = MONOXIDE.ranges[-1]
+        return [
+            (self.oxygen, 100 * oxygen),
+            (self.monoxide, np.minimum(1e6 * monoxide, 2 * top)),
+            (self.stack, flue - 273.15),
+            (self.room, room - 273.15),
+        ]
+
+    def computes(self, oxygen: Reading, monoxide: Reading, flue: Reading, room: Reading) -> Computed:
+        """The computed part of the display."""
+        o2, co, hot, air = (
+            reading.full if reading.value is None else reading.value
+            for reading in (oxygen, monoxide, flue, room)
+        )
+        if o2 > MOST_OXYGEN:
+            return Computed(None, None, None, None)
+        one, share = fuel(self.fuel), max(o2, 0.0) / 100
+        excess = float(excess_air_from_o2_si(one, share))
+        dioxide = float(dry_fractions_si(one, 0.0)[0]) * (1 - share / DRY_AIR.oxygen)
+        kept, _, _ = efficiency_si(
+            one, min(max(hot + 273.15, 280.0), 1500.0), excess, air + 273.15, min(max(co, 0.0) * 1e-6, 0.02)
+        )
+        return Computed(
+            round(100 * dioxide, 1),
+            round(100 * excess, 0),
+            round(float(air_free_si(co, share)), 0),
+            round(100 * float(kept), 1),
+        )
