@@ -269,7 +269,8 @@ def _evidence(lab: Lab, order: WorkOrder, report: ServiceReport, left: Candidate
         )
     used = report.diagnosis in left.now
     if not used and support > 0:
-        said = f"wrote {fault_named(report.diagnosis).name}" if report.diagnosis else "named no fault"
+        named = faults().get(report.diagnosis or "")
+        said = f"wrote {named.name}" if named else "named no fault from the list"
         text += f" But you {said}: readings that you don't use are worth half."
     tally.add(lab.evidence.information / 100 * support * (1.0 if used else 0.5), text)
     _citing(tally, lab.evidence.citing / 100, report, left, done, support)
