@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from tankside.bench.gas_view import gas_actions, gas_view
 from tankside.bench.state import BenchState
 from tankside.faults.catalogue import remedies
 from tankside.heater.model import plate_lines
@@ -69,6 +70,7 @@ def view_of(order: WorkOrder, state: BenchState, entries: list[dict[str, Any]]) 
             "black": state.black,
             "reading": state.reading,
         },
+        "gas": gas_view(state),
         "actions": _actions(state, positions),
         "remedies": [
             {"id": r.id, "name": r.name, "minutes": r.minutes}
@@ -130,6 +132,7 @@ def _actions(state: BenchState, positions: dict[str, str]) -> list[dict[str, Any
         ("prove operation", "Run it and prove it heats", 22, "" if full else "Fill the tank first."),
         ("make safe", "Make safe and go on", 10, "" if state.stopped else "The bench isn't stopped."),
     ]
+    rows += gas_actions(state)
     out = []
     for verb, label, minutes, why in rows:
         if state.stopped and verb != "make safe":

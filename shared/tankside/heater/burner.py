@@ -24,7 +24,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tankside.heater import gas
-from tankside.heater.memo import Answers, remembered
+from tankside.heater.memo import Answers, remembered, stacked
 from tankside.heater.unit import Unit
 from tankside.physics.carbon_monoxide import (
     CLEAN_QUENCH,
@@ -88,6 +88,9 @@ class Fire:
     """Burning velocity that the ports' speed exceeds, as a ratio to the lift-off gradient: what an ear hears."""
     ready: Array
     unburnt: Array
+    """Share of the carbon that leaves as carbon monoxide."""
+    flow: Array
+    """m3/s of gas."""
 
 
 _INPUTS = (
@@ -111,7 +114,7 @@ def fire(unit: Unit, exact: bool = True) -> Fire:
     soot = np.round(unit["flue.soot"] / _SOOT_STEP) * _SOOT_STEP
     flow = gas.line(unit, 1.0).burner
     rows = [*(unit[key] for key in _INPUTS), flow, soot, water]
-    return Fire(*_burn(np.stack(rows)))
+    return Fire(*_burn(stacked(rows)), flow)
 
 
 @remembered
@@ -190,7 +193,7 @@ def settle(unit: Unit) -> None:
     """Whether gas could burn at the ports, would stay there, and what it would give; a hand valve's pilot and flame."""
     if not has_burner(unit):
         return
-    now = fire(unit, exact=False)
+    now = unit.kept["fire"] = fire(unit, exact=False)
     clean = unit["hose.air"] < 0.5 + 1e-9
     unit.values["burner.ready"] = now.ready * clean
     unit.values["burner.holds"] = np.isin(now.kind, BURNS).astype(float)
@@ -253,16 +256,16 @@ def age(unit: Unit, solution: Solution, step: Array) -> None:
     """(B,) s: raw gas gathers in the chamber or drifts out, soot grows, a spilling flue fills the room."""
     if not has_burner(unit):
         return
-    now, alight = fire(unit, exact=False), burns(unit)
+    now, alight = unit.kept["fire"], burns(unit)
     pilot = unit["gas_valve.pilot"] if "gas_valve.pilot" in unit.values else np.zeros(unit.batch)
-    raw = np.where(alight | (pilot > 0), 0.0, gas.line(unit).burner) * (1 - unit["hose.air"])
+    raw = np.where(alight | (pilot > 0), 0.0, unit.kept["line"].burner) * (1 - unit["hose.air"])
     unit.values["burner.chamber"] = chamber_after(unit["burner.chamber"], raw, step)
     unit.values["burner.chamber"] = np.where(alight, 0.0, unit["burner.chamber"])
     unit.values["flue.soot"] = np.minimum(
         unit["flue.soot"] + np.where(alight, now.soot * SOOT_RATE * step, 0.0), 10.0
     )
     (carbon,) = gas.by_fuel(unit["cylinder.fuel"], lambda one: (np.full(unit.batch, one.atoms[0]),))
-    made = np.where(alight, gas.line(unit, 1.0).burner * carbon * now.unburnt * spill(unit), 0.0)
+    made = np.where(alight, now.flow * carbon * now.unburnt * spill(unit), 0.0)
     unit.values["burner.room_co"] = np.asarray(
         room_monoxide_si(made, ROOM, CHANGES, step, unit["burner.room_co"])
     )

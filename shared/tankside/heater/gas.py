@@ -16,7 +16,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from tankside.heater.memo import Answers, remembered
+from tankside.heater.memo import Answers, remembered, stacked
 from tankside.heater.unit import Unit
 from tankside.physics.boiling import atmosphere_si
 from tankside.physics.circuit import Solution
@@ -81,6 +81,8 @@ def has_gas(unit: Unit) -> bool:
 
 def by_fuel(code: Array, function: Callable[[Fuel], Answers]) -> Answers:
     """``function`` of each variant's own fuel. Loops over the fuels there are, not over variants."""
+    if (code == code[0]).all():
+        return function(fuel(FUELS[int(code[0])]))
     found: Answers | None = None
     for number in np.unique(code):
         fresh = function(fuel(FUELS[int(number)]))
@@ -96,13 +98,19 @@ def by_fuel(code: Array, function: Callable[[Fuel], Answers]) -> Answers:
 
 def cylinder_pressure(unit: Unit) -> Array:
     """(B,) Pa absolute of the vapour in the cylinder; the air's when it is empty."""
-    liquid, mass, code = (unit[f"cylinder.{key}"] for key in ("liquid", "mass", "fuel"))
+    (vapour,) = _vapour(stacked([unit["cylinder.fuel"], unit["cylinder.liquid"]]))
+    return np.where(unit["cylinder.mass"] > SPARE_LIQUID, vapour, atmosphere(unit))
+
+
+@remembered
+def _vapour(inputs: Array) -> Answers:
+    code, liquid = inputs
 
     def pressure(gas: Fuel) -> Answers:
         low, high = liquid_range_si(gas)
         return (vapour_pressure_si(gas, np.clip(liquid + 273.15, low, high)),)
 
-    return np.where(mass > SPARE_LIQUID, by_fuel(code, pressure)[0], atmosphere(unit))
+    return by_fuel(code, pressure)
 
 
 def cylinder_fill(unit: Unit) -> Array:
@@ -118,9 +126,16 @@ def cylinder_fill(unit: Unit) -> Array:
 
 def atmosphere(unit: Unit) -> Array:
     """(B,) Pa of the air where the heater stands."""
-    return np.asarray(atmosphere_si(unit["burner.altitude"])) if part(unit, "burner") else np.full(
-        unit.batch, STANDARD_PRESSURE
-    )  # fmt: skip
+    return _air(unit["burner.altitude"][None])[0] if "burner.altitude" in unit.values else _sea_level(unit)
+
+
+@remembered
+def _air(inputs: Array) -> Answers:
+    return (np.asarray(atmosphere_si(inputs[0])),)
+
+
+def _sea_level(unit: Unit) -> Array:
+    return np.full(unit.batch, STANDARD_PRESSURE)
 
 
 _INPUTS = (
@@ -150,7 +165,7 @@ def line(unit: Unit, valve: Array | float | None = None) -> Line:
     rows = [unit[key] for key in _INPUTS]
     rows += [np.where(spare, AMPLE, inlet), np.broadcast_to(np.asarray(valve, dtype=float), (unit.batch,))]
     rows += [air]
-    regulator, before, at_inlet, burner, total = _solve(np.stack(rows))
+    regulator, before, at_inlet, burner, total = _solve(stacked(rows))
     share = np.clip(total * OPEN_INLET / (unit["cylinder.passage"] * np.maximum(inlet, 1.0)), 0.0, 1.0)
     pigtail = np.maximum(inlet * (0.5 + 0.5 * np.sqrt(1 - share**2)) - air, regulator)
     return Line(shown, np.where(fed, pigtail, 0.0), regulator, before, at_inlet, burner, total)
@@ -293,7 +308,7 @@ def horizon(unit: Unit, solution: Solution, until: Callable[[Array], Array]) -> 
     out = np.full(unit.batch, np.inf)
     if not has_gas(unit):
         return out
-    now = line(unit)
+    now = unit.kept["line"] = line(unit)
     air, flow = unit["hose.air"], np.where(unit["hose.air"] > 0, now.burner, 0.0)
     for level in (0.5, 0.0):  # at half, the mixture lights; at none, the line is clean
         here = (flow > 0) & (air > level + 1e-9)
@@ -315,7 +330,7 @@ def age(unit: Unit, solution: Solution, step: Array) -> None:
     """(B,) s of drawing vapour: less fuel, colder liquid, less air in the line."""
     if not has_gas(unit):
         return
-    now = line(unit)
+    now = unit.kept["line"]
     draw, air, mass = _draw(unit, now), unit["site.room"], unit["cylinder.mass"]
 
     def cooled(gas: Fuel) -> Answers:

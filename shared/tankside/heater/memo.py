@@ -13,6 +13,11 @@ Answers = tuple[Array, ...]
 _KEPT = 64
 
 
+def stacked(rows: list[Array]) -> Array:
+    """(inputs, B) of arrays of one length: ``np.stack`` at a third of its price for few variants."""
+    return np.concatenate(rows).reshape(len(rows), -1)
+
+
 def remembered(function: Callable[[Array], Answers]) -> Callable[[Array], Answers]:
     """``function`` of one stacked array (inputs, B), with its last answers kept. Answers are read-only."""
     kept: OrderedDict[tuple[tuple[int, ...], bytes], Answers] = OrderedDict()

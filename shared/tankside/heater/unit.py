@@ -8,6 +8,7 @@ the same heater: one with each fault, say.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from typing import Any
 from dataclasses import dataclass
 
 import numpy as np
@@ -41,6 +42,8 @@ class Unit:
         self.wiring: Wiring = wiring_of(model)
         self.solved: dict[str, Solved] = {}
         """The last solution of each side, so that only variants in which something switched are solved again."""
+        self.kept: dict[str, Any] = {}
+        """What a subsystem worked out for the step that is being made; nothing that outlives it."""
 
     @property
     def batch(self) -> int:
