@@ -103,7 +103,7 @@ def build_report(lab: Lab, answers: dict[str, str]) -> tuple[ServiceReport, list
         except AnswerError as error:
             problems.append(str(error))
     fields["unread"] = tuple(answers)
-    problems += [f"{label}: this label isn't asked for. Leave the labels as they were." for label in answers]
+    problems += [f"{label[:60]}: this label isn't asked for. Leave the labels as they were." for label in answers]
     return ServiceReport(**fields), problems
 
 
@@ -180,7 +180,7 @@ def _scale(written: str, unit: str, label: str, text: str, asked: str) -> float:
     table = _UNITS.get(unit, {unit.casefold(): 1.0})
     scale = table.get(_plain(written))
     if scale is None:
-        raise AnswerError(label, text[:60], f"{written!r} isn't a unit that fits here. {asked}")
+        raise AnswerError(label, text[:60], f"{written[:30]!r} isn't a unit that fits here. {asked}")
     return scale
 
 
