@@ -13,7 +13,7 @@ from anywidget import AnyWidget
 
 _PAGE = """<!doctype html><html lang="en"><head><meta charset="utf-8"><title>Widget</title>
 <style>body {{ margin: 16px; background: {paper}; }}</style></head>
-<body {attributes}><main><h1 style="font: 600 18px system-ui; color: {ink}">Notebook</h1><h2 class="shell" hidden></h2>{hosts}</main>
+<body {attributes}><main><h1 style="font: 600 18px system-ui; color: {ink}">Notebook</h1><h2 style="font: 600 16px system-ui; color: {ink}">Lab</h2>{hosts}</main>
 <script type="module">
 import widget from "MODULE";
 class Model {{

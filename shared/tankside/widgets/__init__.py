@@ -15,10 +15,12 @@ _PUBLIC = {
     "self_check": "tankside.widgets.self_check",
 }
 
-__all__ = [*_PUBLIC]
-
 
 def __getattr__(name: str) -> object:
     if name in _PUBLIC:
         return getattr(import_module(_PUBLIC[name]), name)
     raise AttributeError(f"tankside.widgets has no public name {name!r}")
+
+
+def __dir__() -> list[str]:
+    return sorted({*globals(), *_PUBLIC})

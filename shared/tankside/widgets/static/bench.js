@@ -4,8 +4,8 @@ import { followTheme } from "./theme.js";
 
 function render({ model, el: host }) {
   const desk = makeDesk(model);
+  const stopTheme = followTheme(desk.root, host); // before it is shown: it must not flash the other theme
   host.append(desk.root);
-  const stopTheme = followTheme(desk.root);
   const onView = () => desk.waiting() || desk.render(false); // an answer comes in the same update
   const onAnswer = () => desk.answered();
   model.on("change:view", onView);

@@ -1,9 +1,9 @@
 // Light or dark: what the notebook says, else what the page looks like, else what the system prefers.
 
-export function followTheme(root) {
+export function followTheme(root, host) {
   const system = window.matchMedia("(prefers-color-scheme: dark)");
   const apply = () => {
-    root.dataset.theme = isDark(root, system) ? "dark" : "light";
+    root.dataset.theme = isDark(host, system) ? "dark" : "light";
   };
   const observer = new MutationObserver(apply);
   const watched = { attributes: true, attributeFilter: ["data-jp-theme-light", "data-jp-theme-name", "class", "data-theme"] };
@@ -17,10 +17,10 @@ export function followTheme(root) {
   };
 }
 
-function isDark(root, system) {
+function isDark(host, system) {
   const said = document.body.dataset.jpThemeLight;
   if (said !== undefined) return said === "false";
-  for (let node = root.parentElement; node; node = node.parentElement) {
+  for (let node = host; node; node = node.parentElement) {
     const paint = getComputedStyle(node).backgroundColor.match(/[\d.]+/g);
     if (paint && (paint.length < 4 || Number(paint[3]) > 0.5)) {
       return 0.2126 * paint[0] + 0.7152 * paint[1] + 0.0722 * paint[2] < 110;
