@@ -98,7 +98,7 @@ def band() -> Page:
         (("element-low", "shorted turns"), ("no-fault", "a good one"), ("element-wrong", "wrong part"))
     ):
         reading = _dead(fault).probe("element.1", "element.2").readings[0]
-        marks.append(Mark(reading["value"], f"{name}: {reading['digits']} Ω", k % 2))
+        marks.append(Mark(reading["value"], f"{name}: {reading['digits']} Ω", (k + 1) % 2))
         words.append(f"{name} {reading['digits']} Ω")
     ends = (min(m.ohms for m in marks) - 1.5, max(m.ohms for m in marks) + 1.5)
     title = "Three elements with the same plate, measured dead, leads lifted."

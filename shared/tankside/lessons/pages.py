@@ -9,6 +9,9 @@ from tankside.bench import Bench
 from tankside.notebook import Page
 
 _CELL = "style='text-align:left;vertical-align:top;padding:4px 12px 4px 0'"
+_WORDS = (
+    "style='text-align:left;vertical-align:top;padding:4px 12px 4px 0;min-width:15em;overflow-wrap:anywhere'"
+)
 
 
 def table(title: str, head: Sequence[str], rows: Sequence[Sequence[str]], note: str = "") -> Page:
@@ -17,7 +20,10 @@ def table(title: str, head: Sequence[str], rows: Sequence[Sequence[str]], note: 
     body = ""
     for first, *rest in rows:
         body += f"<tr><th scope='row' {_CELL}>{html.escape(first)}</th>"
-        body += "".join(f"<td {_CELL}>{html.escape(words)}</td>" for words in rest) + "</tr>"
+        body += "".join(
+            f"<td {_WORDS if len(words) > 24 else _CELL}>{html.escape(words)}</td>" for words in rest
+        )
+        body += "</tr>"
     said = "\n".join([title, " | ".join(head), *(" | ".join(row) for row in rows), *([note] if note else [])])
     return Page(
         f"<table><caption style='text-align:left;font-weight:600'>{html.escape(title)}</caption>"

@@ -16,6 +16,8 @@ MODEL = "heron_6"
 COVERS = ("panel", "junction-box", "heater-front")
 OUTLET = (("supply.hot", "supply.neutral"), ("supply.hot", "supply.ground"), ("supply.neutral", "supply.ground"))  # fmt: skip
 PAIRS = ("hot to neutral", "hot to ground", "neutral to ground")
+GRIPS = 10e-3
+"""A through a person at which the hand can't let go (the order of IEC 60479-1; from memory)."""
 LOW_INPUT = 3e3
 """Ω of a two-pole tester that loads what it measures (the order of common ones; from memory)."""
 
@@ -43,8 +45,8 @@ def outlet() -> Page:
     bench = _heating()
     readings = [shown(bench, a, b) for a, b in OUTLET]
     touch = Terminals(bench.state.unit)
-    live = [touch.live(f"supply.{wire}") for wire in ("hot", "neutral", "ground")]
-    title = "A healthy outlet, heater heating. Orange: you would feel it."
+    live = [float(touch.touch(f"supply.{wire}")[0]) > GRIPS for wire in ("hot", "neutral", "ground")]
+    title = "A healthy outlet, heater heating. Orange: live, it could kill you."
     said = f"{title} " + "; ".join(f"{pair} {r}" for pair, r in zip(PAIRS, readings, strict=True))
     return Page(three_pairs(readings, live, title, said), said)
 
@@ -55,7 +57,7 @@ def four_outlets() -> Page:
         "no-fault": "good",
         "supply-low": "low supply: too many users on a long, thin line",
         "polarity-swapped": "hot and neutral swapped: the full volts stand on the neutral",
-        "neutral-open": "neutral broken on the site's side: it came up to the hot through the element",
+        "neutral-open": "neutral broken on the site's side: through the element the hot reaches it",
     }
     names = "ABCD"
     rows = []
@@ -77,7 +79,7 @@ def wrong_function() -> Page:
         bench.meter(function["id"])
         reading = bench.probe("element.1", "element.2").readings[0]
         looks = "the truth" if function["id"] == "V~" else "dead, and it is live" if reading["value"] == 0 else "a warning, no number"  # fmt: skip
-        rows.append((f"{function['id']}  {function['name']}", written(reading), looks))
+        rows.append((function["name"], written(reading), looks))
     return reveal(
         table("One live pair, four functions", ("meter set to", "it shows", "it looks like"), rows),
         "Show what the meter read",

@@ -33,7 +33,7 @@ def three_pairs(readings: Sequence[str], live: Sequence[bool], title: str, said:
     out = [_rect(4, 4, 150, 252, "band"), text(14, 24, "supply of the site", "soft")]
     out.append(path("M78 52" + " q-26 10 0 20" * 4, "coil") + text(92, 96, "source", "soft"))
     out.append(path("M78 132 V212 M58 228 h40 M65 235 h26 M72 242 h12 M78 212 V228", "line"))
-    out.append(text(92, 176, "tied to", "soft") + text(92, 191, "earth here", "soft"))
+    out.append(text(90, 168, "tied to", "soft") + text(90, 183, "earth", "soft"))
     for y, name, hot in zip(ys, names, live, strict=True):
         out.append(_wire(f"M78 {y:g} H300", name, hot))
         out.append(_dot(300, y) + text(292, y - 14, name, "bold", "end"))
@@ -57,7 +57,7 @@ def live_dead_live(known: Sequence[str], found: Sequence[tuple[str, str]], title
     rows = ([("proving unit", known[0])], list(found), [("proving unit", known[1])])
     heads = ("1. LIVE", "2. DEAD", "3. LIVE")
     tells = (
-        "The meter shows a source it must show.",
+        "A source that it must show.",
         "Three pairs at the heater.",
         "It still can. So the zeros were true.",
     )
@@ -84,5 +84,6 @@ def ghost_wire(length: str, title: str, said: str) -> str:
         out.append(path(f"M{x} 54 V80 M{x - 12} 80 h24 M{x - 12} 90 h24 M{x} 90 V118", "leak"))
     out.append(path("M560 128 H600 V168", "test") + _meter(620, 184, "V~ ?"))
     out.append(path("M600 200 V214 M580 220 h40 M587 227 h26", "line"))
-    out.append(text(250, 204, "Dashed: what leaks across with no contact, like a very thin feed.", "soft"))
+    out.append(text(140, 190, "Dashed: what gets across with no contact,", "soft"))
+    out.append(text(140, 206, "like a very thin feed.", "soft"))
     return picture("".join(out), 720, 236, title, said)

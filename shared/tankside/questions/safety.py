@@ -104,7 +104,7 @@ def wrong_setting(draw: Stream) -> Question:
     """A zero on direct volts across a live pair."""
     place = draw.choice(tuple(LIVE_PAIRS))
     alternating, direct = _two_settings(draw.integer(1, VARIANTS), place)
-    text = f"Your meter stands on V⎓, direct volts. {place} it shows {direct}. What do you know?"
+    text = f"Your meter stands on direct volts. {place} it shows {direct}. What do you know?"
     why = f"Mains are alternating. On V~ the same two points show {alternating}. Prove the meter on the setting that you use."
     return Question(
         "wrong-setting",
