@@ -53,7 +53,7 @@ NEVER = 1e6
 """°C that no water reaches."""
 _NEAR = 1e-6
 _PASCAL = 10.0
-_KILO = float(specific_heat_si(T0 + 140 / 9))
+KILO = float(specific_heat_si(T0 + 140 / 9))
 """J/(kg K) of water at 60 °F, which the tank's heat capacity uses as well."""
 _DEGREES = np.linspace(4.0, 110.0, 10_601)
 _DENSITIES = np.asarray(density_si(_DEGREES + T0))
@@ -134,7 +134,7 @@ def drawn(unit: Unit, litres: Array) -> None:
     mixed = np.where(full(unit), cold + (before - cold) * np.exp(-share), before)
     _book(unit, "drawn", _capacity(unit) * (before - mixed))
     unit.values["tank.temperature"] = mixed
-    _refilled(unit, full(unit))
+    refilled(unit, full(unit))
 
 
 def hot_line(unit: Unit) -> Array:
@@ -154,7 +154,7 @@ def standing(unit: Unit) -> tuple[Array, Array | float, Array | float]:
         return unit["tank.loss"], 0.0, 0.0
     loss = unit["tank.loss"] * _get(unit, "vessel", "insulation", 1.0)
     loss = loss + _get(unit, "check valve", "siphon") * _get(unit, "check valve", "leaks_back")
-    return loss, (_relief_flow(unit) + _seep(unit)) * _KILO, unit["site.cold_water"]
+    return loss, (_relief_flow(unit) + _seep(unit)) * KILO, unit["site.cold_water"]
 
 
 def _relief_flow(unit: Unit) -> Array:
@@ -191,7 +191,7 @@ def follow(unit: Unit, step: Array, warmed: Array, heat: Array, capacity: Array)
     _book(unit, "heat", heat * step)
     _book(unit, "loss", loss * (mean - room) * step)
     for ledger, flow in (("relief", _relief_flow(unit)), ("seep", _seep(unit))):
-        _book(unit, ledger, flow * _KILO * (mean - cold) * step)
+        _book(unit, ledger, flow * KILO * (mean - cold) * step)
     _book(unit, "steam", np.where(steams, net * step, 0.0))
     vessel = _one(unit, "vessel")
     if vessel:
@@ -221,6 +221,11 @@ def _room(unit: Unit) -> tuple[Array, Array, Array, Array]:
     )
 
 
+def water_room(unit: Unit) -> float:
+    """m³ of water that the first variant's tank holds at the inlet's pressure."""
+    return float(_room(unit)[2][0])
+
+
 def _grown_at(unit: Unit, pressure: Array) -> Array:
     """(B,) m³ by which the water has outgrown its room when the tank stands at a gauge pressure."""
     inlet, air, _, give = _room(unit)
@@ -244,7 +249,7 @@ def _kelvin(unit: Unit) -> Array:
     return np.clip(unit["tank.temperature"], 0.0, 110.0) + T0
 
 
-def _warm_to(unit: Unit, target: Array) -> Array:
+def warm_to(unit: Unit, target: Array) -> Array:
     """(B,) °C at which a shut tank reaches a gauge pressure; far beyond steam if water can't."""
     vessel = _one(unit, "vessel")
     assert vessel is not None
@@ -259,7 +264,7 @@ def _warm_to(unit: Unit, target: Array) -> Array:
     return np.where(fine & (_get(unit, "cold inlet", "held") > 0), guess, NEVER)
 
 
-def _refilled(unit: Unit, where: NDArray[np.bool_]) -> None:
+def refilled(unit: Unit, where: NDArray[np.bool_]) -> None:
     """The inlet's pressure again, in the variants where a tap was open."""
     vessel = _one(unit, "vessel")
     if vessel:
@@ -292,14 +297,14 @@ def settle(unit: Unit) -> None:
         runs |= temperature >= unit[f"{valve}.opens_at"] - _NEAR
         runs |= unit[f"{valve}.lifts_at"] <= _get(unit, "cold inlet", "pressure") + _PASCAL
         unit.values[f"{valve}.open"] = (runs & free).astype(float)
-        _refilled(unit, runs & free)
+        refilled(unit, runs & free)
         lifts = free & ~runs & (pressure(unit) >= unit[f"{valve}.lifts_at"] - _PASCAL)
         if lifts.any():
-            _lift(unit, vessel, valve, lifts)
+            lift(unit, vessel, valve, lifts)
     _burst(unit, vessel)
 
 
-def _lift(unit: Unit, vessel: str, valve: str, lifts: NDArray[np.bool_]) -> None:
+def lift(unit: Unit, vessel: str, valve: str, lifts: NDArray[np.bool_]) -> None:
     """The relief valve opens by pressure, lets a little out and shuts again."""
     rests = np.maximum(
         unit[f"{valve}.reseats"] * unit[f"{valve}.lifts_at"], _get(unit, "cold inlet", "pressure")
@@ -308,7 +313,7 @@ def _lift(unit: Unit, vessel: str, valve: str, lifts: NDArray[np.bool_]) -> None
     mass = unit[f"{vessel}.mass"]
     out = np.where(lifts, np.maximum(mass - after, 0.0), 0.0)
     cold, temperature = unit["site.cold_water"], unit["tank.temperature"]
-    joules = out * _KILO * (temperature - cold)
+    joules = out * KILO * (temperature - cold)
     _book(unit, "relief", joules)
     unit.values["tank.temperature"] = temperature - joules / _capacity(unit)
     unit.values[f"{vessel}.mass"] = mass - out
@@ -377,10 +382,10 @@ def horizon(unit: Unit, solution: Solution, until: Callable[[Array], Array]) -> 
         runs = unit[f"{valve}.open"] > 0
         turn = until(np.where(runs, unit[f"{valve}.closes_at"], unit[f"{valve}.opens_at"]))
         out = np.where(free, np.minimum(out, turn), out)
-        lift = until(np.maximum(_warm_to(unit, unit[f"{valve}.lifts_at"]), temperature))
+        lift = until(np.maximum(warm_to(unit, unit[f"{valve}.lifts_at"]), temperature))
         ready = free & ~runs & (unit[f"{valve}.lifts_at"] > _get(unit, "cold inlet", "pressure") + _PASCAL)
         out = np.where(ready, np.minimum(out, lift), out)
-    tears = until(np.maximum(_warm_to(unit, unit[f"{vessel}.bursts_at"]), temperature))
+    tears = until(np.maximum(warm_to(unit, unit[f"{vessel}.bursts_at"]), temperature))
     out = np.where(full(unit), np.minimum(out, tears), out)
     steam = until(np.full(unit.batch, CEILING))
     return np.where(temperature < CEILING - _NEAR, np.minimum(out, steam), out)
