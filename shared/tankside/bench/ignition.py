@@ -6,6 +6,7 @@ from typing import Any
 
 import numpy as np
 
+from tankside.bench import pilot as _pilot  # noqa: F401  (registers its actions)
 from tankside.bench.actions import Result, action, known, reach, reading_data, shown, text_of
 from tankside.bench.state import Array, BenchState
 from tankside.bench.terminals import Terminals

@@ -16,6 +16,7 @@ from collections.abc import Callable
 import numpy as np
 from numpy.typing import NDArray
 
+from tankside.heater import pilot
 from tankside.heater.electrics import branch_current, side
 from tankside.heater.parts import OPEN
 from tankside.heater.sequence import NUMBER, RESPONDS, TIMED, among, follow
@@ -37,6 +38,7 @@ _BURNER = {"ready": 1.0, "holds": 1.0, "cover": 1.0, "lit": 0.0}
 
 def settle(unit: Unit) -> None:
     """Let the board, the valve and the flame follow the supply until nothing moves any more."""
+    pilot.settle(unit)
     for board in unit.model.of_type("control board"):
         _share(unit)
         for _ in range(_PASSES):
@@ -54,8 +56,8 @@ def heat(unit: Unit, solution: Solution) -> Array:
 
 
 def horizon(unit: Unit, solution: Solution, until: Callable[[Array], Array]) -> Array:
-    """(B,) s until the board's timer runs out, or until the gas in a trial catches."""
-    out = np.full(unit.batch, np.inf)
+    """(B,) s until the board's timer runs out, the gas in a trial catches, or a pilot's magnet acts."""
+    out = pilot.horizon(unit, solution, until)
     for board in unit.model.of_type("control board"):
         timer = unit[f"{board}.timer"]
         timed = among(unit[f"{board}.state"], tuple(TIMED))
@@ -67,7 +69,8 @@ def horizon(unit: Unit, solution: Solution, until: Callable[[Array], Array]) -> 
 
 
 def age(unit: Unit, solution: Solution, step: Array) -> None:
-    """(B,) s pass on the board's timer."""
+    """(B,) s pass on the board's timer and at a thermocouple's tip."""
+    pilot.age(unit, solution, step)
     for board in unit.model.of_type("control board"):
         unit.values[f"{board}.timer"] = np.maximum(unit[f"{board}.timer"] - step, 0.0)
 

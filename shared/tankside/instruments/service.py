@@ -2,7 +2,8 @@
 
 Microammeter: goes in series with the flame rod's lead. Clamp: goes around one conductor.
 Insulation tester: 500 V direct through its own protective resistance. Board test set: takes the
-control board off the heater's harness, feeds it from its own supply and loads its outputs.
+control board off the heater's harness, feeds it from its own supply and loads its outputs. Millivoltmeter: for a
+thermocouple, loaded or open.
 Feeler gauge: blades for the igniter's gap. Bubble tester: a dip tube in the line to the burner.
 """
 
@@ -25,6 +26,7 @@ CLAMP_ALTERNATING = Scale("A~", "A", (4.0, 40.0, 400.0), 0.02, 5, 4000, blind=0.
 INSULATION = Scale("MΩ", "MΩ", (2.0, 20.0, 200.0, 2000.0), 0.03, 3)
 FEELER = Scale("mm", "mm", (20.0,), 0.0, 1, 200)
 BUBBLES = Scale("bubbles/min", "bubbles/min", (2000.0,), 0.05, 2)
+MILLIVOLTS = Scale("mV⎓", "mV", (60.0, 600.0), 0.005, 2, 6000)
 BOARD_AMPERES = Scale("board A⎓", "A", (2.0,), 0.02, 2)
 
 TEST_VOLTS = 500.0
@@ -46,6 +48,7 @@ class Toolbox:
     feeler: Gauge
     bubbles: Gauge
     board_amperes: Gauge
+    millivolts: Gauge
 
 
 def toolbox(seed: str) -> Toolbox:
@@ -58,6 +61,7 @@ def toolbox(seed: str) -> Toolbox:
         FEELER,
         BUBBLES,
         BOARD_AMPERES,
+        MILLIVOLTS,
     )
     return Toolbox(*(Gauge(scale, Stream(seed, "instrument", scale.id)) for scale in scales))
 

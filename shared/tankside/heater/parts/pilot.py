@@ -21,10 +21,10 @@ THERMOCOUPLE = PartType(
     {
         "strength": Parameter("", 0.0, 1.0, "share of a new one's voltage", 1.0),
         "inner_resistance": resistance("of the couple and its lead", 0.015),
-        "in_flame": Parameter("degC", 100.0, 1000.0, "tip in a good pilot flame", 640.0),
+        "in_flame": Parameter("degC", 20.0, 1000.0, "tip in a good pilot flame", 640.0),
         "time_constant": Parameter("s", 1.0, 120.0, "of its tip", 12.0),
     },
-    {"tip": 20.0, "joint": 20.0},
+    {"tip": 640.0, "joint": 20.0},
     feeds=(
         Feed(
             "thermocouple",
