@@ -49,7 +49,9 @@ def plate() -> Page:
 
 def running() -> Page:
     """The path of the current with the heater heating: volts to ground all the way."""
-    return _way(_opened("no-fault"), "Heating. Follow the current down to the element, and back up the neutral.")
+    return _way(
+        _opened("no-fault"), "Heating. Follow the current down to the element, and back up the neutral."
+    )
 
 
 def switched_off() -> Page:
@@ -61,7 +63,9 @@ def switched_off() -> Page:
 
 def open_neutral() -> Page:
     """The same path with the neutral open ahead of the heater."""
-    return _way(_opened("neutral-open"), "Neutral broken ahead of the heater. Nothing heats. See what is live.")
+    return _way(
+        _opened("neutral-open"), "Neutral broken ahead of the heater. Nothing heats. See what is live."
+    )
 
 
 def load_and_no_load() -> Page:
@@ -87,17 +91,21 @@ def load_and_no_load() -> Page:
 def halves() -> Page:
     """How many checks it takes to find one break among the joints, one by one or by halves."""
     points = len(_hot_way(load_model(MODEL)))
-    rows = [(str(n), str(n - 1), str(math.ceil(math.log2(n)))) for n in (4, points, 16, 32)]
-    return table(
-        "Finding one break", ("parts in a row", "one by one, at worst", "by halves, at worst"), rows
-    )
+    rows = [
+        (f"{n} (our heater)" if n == points else str(n), str(n - 1), str(math.ceil(math.log2(n))))
+        for n in (4, points, 16, 32)
+    ]
+    return table("Finding one break", ("parts in a row", "one by one, at worst", "by halves, at worst"), rows)
 
 
 def leads_on_and_off() -> Page:
     """A healthy element, breaker off and plug in: ohms with the neutral lead on, then with both leads off."""
     bench = _isolated("no-fault", unplug=False)
-    pairs = (("terminal 1 to 2", "element.1", "element.2"), ("terminal 1 to tank", "element.1", "tank.shell"),
-             ("terminal 2 to tank", "element.2", "tank.shell"))  # fmt: skip
+    pairs = (
+        ("terminal 1 to 2", "element.1", "element.2"),
+        ("terminal 1 to tank", "element.1", "tank.shell"),
+        ("terminal 2 to tank", "element.2", "tank.shell"),
+    )
     on = tuple((name, shown(bench, a, b)) for name, a, b in pairs)
     bench.lift(NEUTRAL_LEAD)
     bench.lift(HOT_LEAD)
@@ -156,7 +164,14 @@ def how_bad() -> Page:
     rows = []
     for leak in (1e6, 2e4, 5e3, 1e3, needed):
         amps = current_through(volts, quantity(leak, "ohm")).magnitude
-        rows.append((_ohms(leak), f"{good * leak / (good + leak):.2f} Ω", f"{1000 * amps:.1f} mA", "yes" if amps > trips else "no"))  # fmt: skip
+        rows.append(
+            (
+                _ohms(leak),
+                f"{good * leak / (good + leak):.2f} Ω",
+                f"{1000 * amps:.1f} mA",
+                "yes" if amps > trips else "no",
+            )
+        )
     note = (
         f"The band of a good element ends at {low:.2f} Ω. A leak must fall to {_ohms(needed)} before the coil reads below "
         f"that. By then {current_through(volts, quantity(needed, 'ohm')).magnitude:.2f} A would flow to the tank, and a "
@@ -175,7 +190,10 @@ def warm_coil() -> Page:
     working = quantity(60.0 + above, "degC")
     rows = [
         ("cold", f"{cold.magnitude:.2f} Ω"),
-        (f"at work in the water, wire at about {working.magnitude:.0f} °C", f"{hot_resistance(cold, working).magnitude:.2f} Ω"),  # fmt: skip
+        (
+            f"at work in the water, wire at about {working.magnitude:.0f} °C",
+            f"{hot_resistance(cold, working).magnitude:.2f} Ω",
+        ),
     ]
     return table("The coil's own heat", ("", "a good coil has"), rows)
 
@@ -268,11 +286,24 @@ def _way(bench: Bench, title: str) -> Page:
 
     stops = []
     for part in _hot_way(model):
-        line, load = (f"{part}.hot_in", f"{part}.hot_out") if model.parts[part].type == "splice box" else (f"{part}.line", f"{part}.load")  # fmt: skip
+        line, load = (
+            (f"{part}.hot_in", f"{part}.hot_out")
+            if model.parts[part].type == "splice box"
+            else (f"{part}.line", f"{part}.load")
+        )
         first, second = volts(line), volts(load)
         closed = switches.get(part, "on") == "on" and touch.live(line) == touch.live(load)
-        stops.append(Stop(model.parts[part].name, model.places[model.parts[part].place].name, first, second,
-                          touch.live(line), touch.live(load), closed))  # fmt: skip
+        stops.append(
+            Stop(
+                model.parts[part].name,
+                model.places[model.parts[part].place].name,
+                first,
+                second,
+                touch.live(line),
+                touch.live(load),
+                closed,
+            )
+        )
     live = {
         "element hot": touch.live("element.1"),
         "neutral at element": touch.live("element.2"),

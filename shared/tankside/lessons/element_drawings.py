@@ -164,7 +164,7 @@ def _coil(a: float, b: float, y: float) -> str:
 def _legend(y: float) -> str:
     return (
         path(f"M20 {y - 4} h34", "halo") + path(f"M20 {y - 4} h34", "case") + path(f"M20 {y - 4} h34", "hot")
-        + text(62, y, "live: you would feel it", "soft")
+        + text(70, y, "live: you would feel it", "soft")
         + path(f"M250 {y - 4} h34", "case") + path(f"M250 {y - 4} h34", "neutral") + text(292, y, "neutral", "soft")
         + path(f"M380 {y - 4} h34", "case") + path(f"M380 {y - 4} h34", "ground") + text(422, y, "ground", "soft")
         + text(500, y, "volts: to ground, as the meter shows", "soft")

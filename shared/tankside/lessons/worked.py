@@ -60,7 +60,9 @@ def element_example() -> list[Step]:
     note("Good in the middle too. The trouble is in the heater.")
     bench.open_cover("heater-front")
     bench.probe("element.1", "element.2")
-    note("Full volts on the element, and not one lost on the way: no current flows. A coil that is whole would draw some.")
+    note(
+        "Full volts on the element, and not one lost on the way: no current flows. A coil that is whole would draw some."
+    )
     bench.switch("breaker", "off")
     bench.switch("supply", "out")
     bench.lock_out()
