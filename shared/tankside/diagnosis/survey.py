@@ -62,8 +62,19 @@ def isolate(model: HeaterModel, prove: bool = True) -> Iterator[Step]:
         yield "switch", {"part": part, "position": "out"}
         yield "lock out", {"part": part}
     for place in model.places.values() if prove else ():
-        if place.cover:
+        if place.cover and _has_mains(model, place.id):
             yield "prove dead", {"place": place.id}
+
+
+def _has_mains(model: HeaterModel, place: str) -> bool:
+    """True if conductors of the mains side end at a place."""
+    ends = (
+        end
+        for w in model.wires.values()
+        if w.role in ("hot", "switched hot", "neutral")
+        for end in (w.from_, w.to)
+    )
+    return any(model.parts[end.split(".")[0]].place == place for end in ends)
 
 
 def lift(model: HeaterModel) -> Iterator[Step]:
@@ -73,7 +84,8 @@ def lift(model: HeaterModel) -> Iterator[Step]:
         model.parts[(w.to if w.lifts_at == "to" else w.from_).split(".")[0]].place for w in wires
     )
     for place in places:
-        yield "prove dead", {"place": place}
+        if _has_mains(model, place):
+            yield "prove dead", {"place": place}
     for wire in wires:
         yield "lift lead", {"wire": wire.id}
 
