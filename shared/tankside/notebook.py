@@ -8,13 +8,14 @@ from __future__ import annotations
 
 import html
 import json
+import sys
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
 from tankside.bench import Bench
 from tankside.bench.log import LOG_NAME
-from tankside.errors import BenchLogError, TanksideError
+from tankside.errors import BenchLogError, TanksideError, WorkOrderError
 from tankside.faults.catalogue import remedies
 from tankside.labs import Lab, load_lab
 from tankside.practice import PRACTICE_KEY, lesson_order, practice_order
@@ -241,23 +242,34 @@ def open_lab(lab_id: str, folder: str | Path | None = None, number: int = 1) -> 
         if order.lab != lab_id:
             raise TanksideError(f"The work order here is for {order.lab}, not for {lab_id}.")
     else:
-        order, file = practice_order(lab, number), own
-        if not own.exists() or read_order_file(own).order != order.order:
-            _start_practice(place, own, order)
+        order, file = _practice(place, own, lab, number), own
     _open = LabDesk(lab, order, place, file)
     _register_answers()
     return _open
 
 
-def _start_practice(place: Path, own: Path, order: WorkOrder) -> None:
-    """A new practice order: the log of the one before is kept beside it under another name."""
-    log = place / LOG_NAME
-    if log.exists():
+def _practice(place: Path, own: Path, lab: Lab, number: int) -> WorkOrder:
+    """The practice order that is kept in the folder, or a new one.
+
+    For a new one, the log of the one before is kept beside it under another name.
+    """
+    if isinstance(number, bool) or not isinstance(number, int) or not 1 <= number < 10**9:
+        raise TanksideError(f"Practice orders are numbered 1, 2, 3 and so on; {str(number)[:20]!r} is none.")
+    try:
+        kept = read_order_file(own)
+    except WorkOrderError:
+        kept = None
+    if kept is not None and (kept.lab, kept.order) == (lab.id, f"PRACTICE-{number}"):
+        return kept
+    order = practice_order(lab, number)
+    damaged, log = kept is None and own.exists(), place / LOG_NAME
+    if log.exists() and not damaged:
         k = 1
         while (place / f"bench-log-before-{k}.jsonl").exists():
             k += 1
         log.replace(place / f"bench-log-before-{k}.jsonl")
     write_order_file(order, own, PRACTICE_KEY)
+    return order
 
 
 def lesson_bench(fault: str = "no-fault", model: str = "heron_6", number: int = 1) -> Any:
@@ -283,6 +295,8 @@ def mark_part(part_id: str) -> float:
 
 
 def _register_answers() -> None:
+    if "IPython" not in sys.modules:  # no notebook: nothing to register with, and a tenth of a second saved
+        return
     from IPython import get_ipython
 
     shell = get_ipython()
