@@ -114,7 +114,7 @@ def fire(unit: Unit, exact: bool = True) -> Fire:
     soot = np.round(unit["flue.soot"] / _SOOT_STEP) * _SOOT_STEP
     flow = gas.line(unit, 1.0).burner
     rows = [*(unit[key] for key in _INPUTS), flow, soot, water]
-    return Fire(*_burn(stacked(rows)), flow)
+    return Fire(*(*_burn(stacked(rows)), flow))
 
 
 @remembered

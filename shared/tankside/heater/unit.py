@@ -8,8 +8,8 @@ the same heater: one with each fault, say.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import Any
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
