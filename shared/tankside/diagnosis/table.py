@@ -258,7 +258,11 @@ def _outcomes(unit: Unit, situation: int) -> list[tuple[Column, Array]]:
         value = np.abs((volts[:, one] - volts[:, two]) / (1 + admittance * seen))
     else:
         value = np.real(seen)
-        live, _ = unit.wiring.seen_from(unit.values, terminals, "alternating")
+        still = unit.wiring.whole  # what is live needs no impedances: one column to solve instead of all
+        solution = still.circuit.solve(
+            *still.numbers(unit.values, True), drive="alternating", frequency=unit.wiring.frequency
+        )
+        live = np.stack([solution.potential(t) for t in terminals], axis=1)
         value = np.where(np.abs(live[:, one] - live[:, two]) > DISTURBED, -1.0, value)
     columns = [Column(situation, function, terminals[i], terminals[j]) for i, j in zip(one, two, strict=True)]
     return [(column, value[:, k]) for k, column in enumerate(columns)]
