@@ -44,6 +44,8 @@ class Result:
     broke: list[str] = field(default_factory=list)
     blocked: bool = False
     """True if the broken rule kept the action from happening."""
+    ran: float = 0.0
+    """Minutes, beside ``minutes``, that the action itself let pass."""
 
     @property
     def logged(self) -> dict[str, Any]:

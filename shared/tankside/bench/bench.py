@@ -59,7 +59,7 @@ def perform(state: BenchState, verb: str, args: dict[str, Any]) -> Result:
     if verb == "make safe" and not state.stopped:
         raise BenchError("There is nothing to make safe: the bench isn't stopped.")
     result = ACTIONS[verb](state, args)
-    ran = 20.0 if verb == "prove operation" else 0.0
+    ran = 20.0 if verb == "prove operation" else result.ran
     advance(state.unit, result.minutes)
     state.clock = round(state.clock + result.minutes + ran, 6)
     result.minutes = result.minutes + ran

@@ -17,6 +17,8 @@ from tankside.instruments.multimeter import DISTURBED, Reading
 from tankside.instruments.service import BUBBLE, megohms
 from tankside.physics.ignition import breakdown_si
 
+WATCH = 2.0
+"""min that watching a start takes, unless the control's own times are longer."""
 SETTLES = 0.5
 """s after the flame should be there, when one looks and reads."""
 HURTS_ELECTRONICS = 60.0
@@ -94,7 +96,9 @@ def _watch_start(state: BenchState, args: dict[str, Any]) -> Result:
         words += f" {shown(readings[0])} in the trial and {shown(readings[1])} afterwards, {names}."
     elif meter == "flame":
         words += f" {shown(readings[0])} in the flame rod's lead."
-    return Result(data, words, 2)
+    ran = times["pre_purge"] + times["lights_in"] + times["trial"] + 2 * SETTLES
+    ran += (rounds - 1) * (times["trial"] + times["between_tries"])
+    return Result(data, words, max(WATCH - ran / 60.0, 0.0), ran=ran / 60.0)
 
 
 def _clicks(state: BenchState) -> Array:
@@ -248,3 +252,36 @@ def _bubbles(state: BenchState, args: dict[str, Any]) -> Result:
     flow = np.where(shut, state.unit[f"{valve}.leak_by"], 1.0) * full
     reading = state.see_gauge(state.tools.bubbles, np.minimum(flow / BUBBLE * 60.0, 1e6))
     return Result({"reading": reading_data(reading)}, f"Bubbles behind the shut valve: {shown(reading)}.", 5)
+
+
+def ignition_actions(state: BenchState) -> list[tuple[str, str, float, str]]:
+    """Rows for a screen: the actions without a target, with minutes and why one can't be done now."""
+    rows: list[tuple[str, str, float, str]] = []
+    for board in state.model.of_type("control board"):
+        switch = _one(state, "12 V panel switch")
+        off = "" if state.flag(f"{switch}.closed") else "The 12 V panel switch is off."
+        cover = _why_not(state, board)
+        rows += [
+            ("watch start", "12 V off and on, and watch a start", WATCH, off),
+            ("gap gauge", "Feeler gauge in the igniter's gap", 2, cover),
+            ("board test", "Control board on its test set", 8, cover),
+        ]
+    for kind in ("gas valve", "pilot gas valve"):
+        for valve in state.model.of_type(kind):
+            on = state.flag(f"{valve}.open")
+            why = "The burner is on. Switch it off first." if on else _why_not(state, valve)
+            rows.append(("bubble test", "Bubble test behind the shut gas valve", 5, why))
+    for valve in state.model.of_type("pilot gas valve"):
+        why = _why_not(state, valve) if state.flag(f"{valve}.knob") else "The gas valve's knob is off."
+        rows.append(("light pilot", "Light the pilot", 2, why))
+        rows.append(("thermocouple test", "Millivolts of the thermocouple", 4, why))
+    return rows
+
+
+def _why_not(state: BenchState, part: str) -> str:
+    place = state.model.places[state.model.parts[part].place]
+    return (
+        f"Take the cover off first: {place.name}."
+        if place.cover and place.id not in state.open_covers
+        else ""
+    )

@@ -12,6 +12,8 @@ from tankside.bench.terminals import Terminals
 from tankside.errors import BenchError
 from tankside.heater import simulation
 
+RAN = 1.5
+"""min that lighting and looking afterwards let pass."""
 REACHES = 300.0
 """°C that a tip gets to from which one sees the flame around it (our figure)."""
 HOLD = 60.0
@@ -69,7 +71,10 @@ def _light_pilot(state: BenchState, args: dict[str, Any]) -> Result:
     else:
         text += "."
     return Result(
-        {"pilot": bool(burns), "reaches": bool(reaches), "stays": bool(stays), "main": bool(main)}, text, 2
+        {"pilot": bool(burns), "reaches": bool(reaches), "stays": bool(stays), "main": bool(main)},
+        text,
+        2 - RAN,
+        ran=RAN,
     )
 
 
@@ -91,6 +96,7 @@ def _thermocouple(state: BenchState, args: dict[str, Any]) -> Result:
         state.unit.set(f"{wire.id}.lifted", 1.0)
         volts = Terminals(state.unit).direct(f"{couple}.lead", f"{couple}.sheath", 1e-7, 0.0)
         state.unit.values[f"{wire.id}.lifted"] = before
+        simulation.energise(state.unit)  # the lead is back while the button still holds the armature
         readings.append(state.see_gauge(gauge, 1e3 * np.asarray(volts)))
         words += f", {shown(readings[1])} open"
     stays, _ = _let_go(state, valve)
@@ -100,4 +106,4 @@ def _thermocouple(state: BenchState, args: dict[str, Any]) -> Result:
         "pilot": bool(burns),
         "stays": bool(stays),
     }
-    return Result(data, f"Thermocouple, {flame}: {words}.", 4)
+    return Result(data, f"Thermocouple, {flame}: {words}.", 4 - RAN, ran=RAN)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from tankside.bench.gas_view import gas_actions, gas_view
+from tankside.bench.ignition import ignition_actions
 from tankside.bench.state import BenchState
 from tankside.faults.catalogue import remedies
 from tankside.heater.model import plate_lines
@@ -132,7 +133,7 @@ def _actions(state: BenchState, positions: dict[str, str]) -> list[dict[str, Any
         ("prove operation", "Run it and prove it heats", 22, "" if full else "Fill the tank first."),
         ("make safe", "Make safe and go on", 10, "" if state.stopped else "The bench isn't stopped."),
     ]
-    rows += gas_actions(state)
+    rows += gas_actions(state) + ignition_actions(state)
     out = []
     for verb, label, minutes, why in rows:
         if state.stopped and verb != "make safe":
