@@ -49,8 +49,8 @@ SPITS = 2e-6
 """m3/s that a spitting relief lets out (order of magnitude, ours)."""
 SPARE_LIQUID = 0.02
 """kg below which a cylinder counts as empty."""
-_COOLING_STEP = 600.0
-_STARVED_STEP = 60.0
+_COOLING_STEP = 900.0
+_STARVED_STEP = 180.0
 
 
 @dataclass(frozen=True)
