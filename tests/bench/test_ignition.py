@@ -167,6 +167,16 @@ def test_repair_cures(fault: str) -> None:
     assert work.do("watch start").entry["result"]["seen"]["flame stays"] == 1
 
 
+def test_the_element_cannot_vouch_for_the_burner() -> None:
+    """With both sources on, is a heater only seen to run when each of them heats?"""
+    for fault, heats in (("no-fault", True), ("rod-fouled", False), ("element-open", False)):
+        result = at_work(fault).prove_operation().entry["result"]
+        assert result["heats"] == heats
+    work = at_work("element-open")
+    work.switch("panel_switch", "off")
+    assert work.prove_operation().entry["result"]["heats"]
+
+
 def test_pilot_by_hand() -> None:
     """Does a good pilot stay, a weak couple let go, and do millivolts tell why?"""
     good = at_work("no-fault", "dipper_6")

@@ -20,6 +20,7 @@ from tankside.faults.effects import cure
 from tankside.heater import simulation
 from tankside.heater.electrics import coil_power
 from tankside.heater.ignition import lamp_glows
+from tankside.heater.plumbing import hot_tap, litres_a_minute
 from tankside.heater.wiring import loose_end
 from tankside.instruments.multimeter import Reading, function_named
 
@@ -454,7 +455,7 @@ def _run_tap(state: BenchState, args: dict[str, Any]) -> Result:
     minutes = _minutes(args, 30)
     if state.unit["tank.fill"][0] < 0.98:
         raise BenchError("Nothing runs: the tank isn't full.")
-    simulation.draw(state.unit, minutes * TAP_LITRES_PER_MINUTE)
+    simulation.draw(state.unit, minutes * litres_a_minute(state.unit, TAP_LITRES_PER_MINUTE))
     return Result({}, f"Ran the hot tap for {minutes:g} min.", minutes)
 
 
@@ -468,7 +469,7 @@ def _temperature(state: BenchState, args: dict[str, Any]) -> Result:
 
 
 def _thermometer(state: BenchState) -> float:
-    value = round(float(state.unit["tank.temperature"][0]) / THERMOMETER_STEP) * THERMOMETER_STEP
+    value = round(float(hot_tap(state.unit).temperature[0]) / THERMOMETER_STEP) * THERMOMETER_STEP
     state.see_temperature(value, THERMOMETER_STEP)
     return value
 
@@ -479,15 +480,39 @@ def _prove_operation(state: BenchState, args: dict[str, Any]) -> Result:
     if state.unit["tank.fill"][0] < 0.98:
         raise BenchError("Fill the tank before you run it.")
     before = _thermometer(state)
-    simulation.advance(state.unit, 20)
+    idle = _run_both(state) if state.model.timing else []
+    simulation.advance(state.unit, 19 if state.model.timing else 20)
     after = _thermometer(state)
     state.see_positions()
-    state.operated = after >= before + 2 * THERMOMETER_STEP
+    state.operated = after >= before + 2 * THERMOMETER_STEP and not idle
     verdict = "It heats." if state.operated else "It does not heat."
+    if idle and after >= before + 2 * THERMOMETER_STEP:
+        verdict = f"The water gets warmer, but {' and '.join(idle)} did nothing although it is switched on."
     if not state.operated and before > HOT_ALREADY:
         verdict = "No warmer, but it was hot already: run the hot tap for some minutes, then prove it again."
     text = f"Ran it for 20 min: {before:.1f} °C before, {after:.1f} °C after. {verdict}"
     return Result({"before": before, "after": after, "heats": state.operated}, text, 2)
+
+
+def _run_both(state: BenchState) -> list[str]:
+    """A minute's run of a heater with two sources of heat; those that are switched on and don't heat."""
+    simulation.advance(state.unit, 1)
+    solution = simulation.energise(state.unit)
+    on = {
+        part
+        for part, kind in state.model.types.items()
+        if kind.positions and state.flag(f"{part}.{kind.moves}")
+    }
+    movable = {part for part, kind in state.model.types.items() if kind.positions}
+    gas = {p for p in movable if state.model.parts[p].type in ("12 V panel switch", "pilot gas valve")}
+    idle = []
+    if gas <= on and not state.see_fact(state.unit["burner.lit"]):
+        idle.append("the burner")
+    for element in state.model.of_type("element"):
+        hot = state.see_fact((coil_power(state.unit, element, solution) > 1.0).astype(float))
+        if movable - gas <= on and not hot:
+            idle.append("the element")
+    return idle
 
 
 @action("look")
