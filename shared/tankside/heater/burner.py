@@ -50,6 +50,8 @@ Array = NDArray[np.float64]
 
 WATER_STEP = 10.0
 """K of water between which the heat into it is taken as constant."""
+PILOT_FLOW = 0.03
+"""Share of the burner's gas that a standing pilot takes (order of magnitude, ours)."""
 CHAMBER = 8e-3
 """m3 of a combustion chamber (our figure)."""
 VENT = 3e-4
@@ -201,6 +203,9 @@ def settle(unit: Unit) -> None:
     unit.values["burner.heat"] = np.maximum(now.input * now.efficiency, 0.0)
     if gas.part(unit, "hand gas valve"):
         _hand_valve(unit, now, clean)
+    elif gas.part(unit, "pilot gas valve"):
+        drawn = np.where(unit["gas_valve.open"] > 0, 1.0, PILOT_FLOW)
+        unit.values["burner.feeds"] = (clean & (gas.line(unit, drawn).inlet >= gas.PILOT_HOLDS)).astype(float)
 
 
 def _hand_valve(unit: Unit, now: Fire, clean: NDArray[np.bool_]) -> None:

@@ -41,6 +41,7 @@ def settle(unit: Unit) -> None:
         )
         on = values[f"{valve}.knob"] > 0
         feeds = on & (held | pressed) & (values[f"{valve}.pilot_blocked"] <= 0)
+        feeds &= values.get("burner.feeds", np.ones(unit.batch)) > 0
         pilot = (values[f"{valve}.pilot"] > 0) & feeds
         calls = on.copy()
         for bulb in unit.model.of_type("pilot thermostat"):

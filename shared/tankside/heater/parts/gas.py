@@ -109,7 +109,16 @@ BURNER = PartType(
         "altitude": Parameter("m", -500.0, 4500.0, "at which it stands", 0.0),
         "rated_flow": Parameter("m^3/s", 1e-6, 1e-2, "gas by the plate, at 60 degF and 14.696 psia"),
     },
-    {"ready": 0.0, "lit": 0.0, "holds": 0.0, "heat": 0.0, "cover": 0.0, "chamber": 0.0, "room_co": 0.0},
+    {
+        "ready": 0.0,
+        "lit": 0.0,
+        "holds": 0.0,
+        "heat": 0.0,
+        "cover": 0.0,
+        "feeds": 1.0,
+        "chamber": 0.0,
+        "room_co": 0.0,
+    },
 )
 
 FLUE = PartType(
