@@ -13,12 +13,15 @@ from dataclasses import dataclass
 from tankside.bench.terminals import Terminals
 from tankside.case import Case, as_found
 from tankside.errors import UnknownNameError
+from tankside.heater import burner, gas
 from tankside.heater.unit import Unit
 from tankside.instruments.multimeter import LEADS, Multimeter
+from tankside.physics.supply import INWC
 from tankside.streams import Stream
 
 Value = Callable[[Case, Unit], tuple[float, ...]]
 _SOURCES: dict[str, tuple[str, Value]] = {}
+WATTS_PER_BTU_HOUR = 0.29307107017222
 OPEN_ABOVE = 20e6
 """Ω above which "open" is the right answer, and no number is expected."""
 
@@ -141,3 +144,46 @@ def _element(case: Case, unit: Unit) -> tuple[float, ...]:
 def _element_to_tank(case: Case, unit: Unit) -> tuple[float, ...]:
     """From either terminal."""
     return tuple(_ohms(unit, end, "tank.shell") for end in ("element.1", "element.2"))
+
+
+def _burning(unit: Unit) -> tuple[Unit, Unit]:
+    """The gas heater with cold water and with hot, as its valve would be open: what is measured lies between."""
+    cold, hot = unit.copy(), unit.copy()
+    cold.values["tank.temperature"] = unit["site.cold_water"].copy()
+    hot.set("tank.temperature", 57.0)
+    return cold, hot
+
+
+@_source("gas pressure at rest", "inWC")
+def _rest(case: Case, unit: Unit) -> tuple[float, ...]:
+    """Everything shut, and with only a pilot drawing."""
+    return tuple(float(gas.line(unit, valve).inlet[0]) / INWC for valve in (0.0, 0.03))
+
+
+@_source("gas pressure under load", "inWC")
+def _load(case: Case, unit: Unit) -> tuple[float, ...]:
+    return (float(gas.line(unit, 1.0).inlet[0]) / INWC,)
+
+
+@_source("heat input", "BTU_per_hour")
+def _input(case: Case, unit: Unit) -> tuple[float, ...]:
+    return (float(burner.fire(unit).input[0]) / WATTS_PER_BTU_HOUR,)
+
+
+@_source("carbon monoxide air-free", "ppm")
+def _air_free(case: Case, unit: Unit) -> tuple[float, ...]:
+    return tuple(1e6 * float(burner.fire(u).air_free[0]) for u in _burning(unit))
+
+
+@_source("combustion efficiency", "percent")
+def _efficiency(case: Case, unit: Unit) -> tuple[float, ...]:
+    return tuple(100 * float(burner.fire(u).efficiency[0]) for u in _burning(unit))
+
+
+@_source("orifice for the altitude", "mm")
+def _orifice(case: Case, unit: Unit) -> tuple[float, ...]:
+    """The bore of this heater's sound orifice: its label's, derated for where it stands."""
+    healthy = case.healthy()
+    for key in ("orifice.diameter", "orifice.made_for"):
+        unit.set(key, healthy[key])
+    return (1000 * float(gas.proper_bore(unit)[0]),)

@@ -18,6 +18,7 @@ from tankside.diagnosis.candidates import Follower, candidates
 from tankside.diagnosis.survey import survey
 from tankside.errors import BenchError, TanksideError
 from tankside.faults.catalogue import faults
+from tankside.figures import truth
 from tankside.heater.model import load_model
 from tankside.practice import lesson_order
 from tankside.workorder import WorkOrder
@@ -106,6 +107,37 @@ def test_no_light_where_gas_is_smelt() -> None:
     outcome = bench.do("light")
     assert "lit-in-smell" in outcome.entry["result"]["broke"]
     assert unit["gas_valve.pilot"][0] == 0
+
+
+def test_no_spark_where_gas_is_smelt() -> None:
+    """Spark ignition: is switching it on with a leak at the burner dangerous, and without one nothing?"""
+    for leak, rules in ((0.3, ["lit-in-smell"]), (0.0, [])):
+        bench = Bench(lesson_order("no-fault", "pintail_10"))
+        bench.do("switch", part="dc_panel_switch", position="off")
+        bench.state.unit.set("burner.chamber", leak / 10)
+        done = bench.do("switch", part="dc_panel_switch", position="on")
+        assert [r for r in done.entry["result"].get("broke", []) if r in GAS_RULES] == rules
+
+
+def test_figures_of_a_good_heater() -> None:
+    """Are the figures that a report may ask for those that the gauges and the analyser show?"""
+    one = order("no-fault")
+    bench = Bench(one)
+    case, found = one.case(), bench.state.unit.copy()
+    do(bench, [FRONT, TAP])
+    load = bench.do("gas pressure", tap="heater").readings[0]["value"]
+    assert truth(case, "gas pressure under load", found).low == pytest.approx(load, rel=0.02, abs=0.2)
+    assert truth(case, "gas pressure at rest", found).high > load
+    readings = {r["function"]: r["value"] for r in bench.do("flue gas").readings}
+    free = truth(case, "carbon monoxide air-free", found)
+    measured = readings["CO"] * 20.9 / (20.9 - readings["O2"])
+    assert free.low * 0.7 - 10 <= measured <= free.high * 1.3 + 10
+    efficiency = truth(case, "combustion efficiency", found)
+    assert 70 < efficiency.low <= efficiency.high < 85
+    assert 6000 < truth(case, "heat input", found).low < 9000
+    assert truth(case, "orifice for the altitude", found).low == pytest.approx(
+        0.838, abs=0.002
+    )  # number 66: 0.033 in
 
 
 def test_every_gas_rule_is_tried() -> None:

@@ -57,6 +57,9 @@ class Result:
 Action = Callable[[BenchState, dict[str, Any]], Result]
 ACTIONS: dict[str, Action] = {}
 RepairCheck = Callable[[BenchState, Remedy, list[str]], list[str]]
+SwitchCheck = Callable[[BenchState, str], list[str]]
+SWITCH_CHECKS: list[SwitchCheck] = []
+"""What other subjects have to say before a part is switched on: the rules that it would break."""
 REPAIR_CHECKS: list[RepairCheck] = []
 """What other subjects have to say before a repair: from the remedy and its parts, the rules that it would break."""
 
@@ -195,12 +198,13 @@ def _switch(state: BenchState, args: dict[str, Any]) -> Result:
     if state.locked == part:
         raise BenchError(f"Your lock is on it: {name}. Take the lock off first.")
     made = position == kind.positions[0]
+    warned = [rule for check in SWITCH_CHECKS for rule in check(state, part)] if made else []
     state.unit.set(f"{part}.{kind.moves}", float(made))
     if "heat" in kind.states:
         state.unit.set(f"{part}.heat", 0.0)
         state.unit.set(f"{part}.tripped", 0.0)
     simulation.energise(state.unit)
-    broke = _powered(state) if made else []
+    broke = [*warned, *_powered(state)] if made else []
     where = {
         "in": "Plugged in",
         "out": "Pulled the plug",

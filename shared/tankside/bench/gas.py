@@ -10,7 +10,16 @@ from typing import Any
 
 import numpy as np
 
-from tankside.bench.actions import REPAIR_CHECKS, Result, action, known, reading_data, shown, text_of
+from tankside.bench.actions import (
+    REPAIR_CHECKS,
+    SWITCH_CHECKS,
+    Result,
+    action,
+    known,
+    reading_data,
+    shown,
+    text_of,
+)
 from tankside.bench.gas_notes import PURGE_MINUTES
 from tankside.bench.gas_points import JOINTS, LOOKS, TAPS, GasPoints
 from tankside.bench.state import Array, BenchState
@@ -303,3 +312,14 @@ def _repair_check(state: BenchState, remedy: Remedy, parts: list[str]) -> list[s
 
 
 REPAIR_CHECKS.append(_repair_check)
+
+
+def _switch_check(state: BenchState, part: str) -> list[str]:
+    """Switching spark ignition on is bringing a flame to the burner."""
+    if state.model.parts[part].type != "12 V panel switch" or not gas.has_gas(state.unit):
+        return []
+    simulation.energise(state.unit)
+    return [rule for rule in _before_flame(state, GasPoints(state.unit)) if rule != "no-sniff"]
+
+
+SWITCH_CHECKS.append(_switch_check)
