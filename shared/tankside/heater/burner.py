@@ -26,6 +26,7 @@ from numpy.typing import NDArray
 from tankside.heater import gas
 from tankside.heater.memo import Answers, remembered, stacked
 from tankside.heater.unit import Unit
+from tankside.physics.boiling import atmosphere_si
 from tankside.physics.carbon_monoxide import (
     CLEAN_QUENCH,
     CLEAN_SPREAD,
@@ -43,7 +44,7 @@ from tankside.physics.flame import (
     primary_air_si,
     yellow_limit_si,
 )
-from tankside.physics.fuels import Fuel, fuel
+from tankside.physics.fuels import STANDARD_PRESSURE, Fuel, flammable_range, fuel
 from tankside.physics.gas import heat_input_si
 
 Array = NDArray[np.float64]
@@ -137,7 +138,7 @@ def _burn_one(one: Fuel, v: dict[str, Array]) -> Answers:
     alight = flow > 1e-9
     watts, nominal = heat_input_si(flow, one), heat_input_si(v["burner.rated_flow"], fuel("propane"))
     share = np.clip(watts / nominal, 1e-3, 50.0)
-    thin = (1 - 2.25577e-5 * np.maximum(v["burner.altitude"], -500.0)) ** 5.25588
+    thin = atmosphere_si(v["burner.altitude"]) / STANDARD_PRESSURE
     air = (1 + v["flue.excess"]) * way_out(v) ** (2 / 3) * share ** (1 / 3) * thin ** (2 / 3)
     excess = np.clip(air / share - 1, -0.98, 20.0)
     burner = Burner(
@@ -171,7 +172,7 @@ def _burn_one(one: Fuel, v: dict[str, Array]) -> Answers:
     leaving = np.clip(water + (flame - water) * np.exp(-number), 280.0, 1500.0)
     kept, _, _ = efficiency_si(one, leaving, enough, room, np.where(excess > 0, monoxide, 0.0))
     kept = np.clip(kept * np.minimum(1 + excess, 1.0), 0.0, 1.0)
-    lean = primary > 1 / 0.017
+    lean = 1 / (1 + primary) < flammable_range(one)[0]
     ready = alight & (v["flow"] > 0.05 * v["burner.rated_flow"]) & ~lean
     cover = n.contact * (1 - 0.6 * v["burner.askew"])
     noise = np.clip(n.gradient / np.maximum(n.lift, 1e-9), 0.0, 50.0)
