@@ -43,15 +43,15 @@ def calling(model: HeaterModel) -> Iterator[Step]:
         yield "sniff", {"place": model.parts[part].place}
         yield "light", {}
     yield "look at flame", {}
+    yield "soap test", {"part": "orifice"}
+    yield "flue gas", {}
     for tap in TAPS:
         yield "gas pressure", {"tap": tap}
-    yield "flue gas", {}
-    yield "soap test", {"part": "orifice"}
     yield "room air", {}
 
 
 def shut(model: HeaterModel) -> Iterator[Step]:
-    """The line tested, the cylinder shut, the burner taken out."""
+    """The line tested, the cylinder shut, the burner taken out; then the cylinder opened again."""
     if not _has_gas(model):
         return
     for tap in TAPS:
@@ -61,3 +61,4 @@ def shut(model: HeaterModel) -> Iterator[Step]:
     for part, look in LOOKS.items():
         if look.apart:
             yield "inspect", {"part": part}
+    yield "switch", {"part": "cylinder", "position": "open"}  # the ignition's tests go on with gas
