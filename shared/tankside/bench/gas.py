@@ -28,6 +28,7 @@ from tankside.faults.catalogue import Remedy
 from tankside.heater import burner, gas, simulation
 from tankside.instruments import senses
 from tankside.instruments.manometer import PASCAL, in_mbar
+from tankside.instruments.multimeter import Reading
 from tankside.physics.flame import KINDS
 from tankside.physics.leaks import gauge_after_si
 
@@ -226,11 +227,16 @@ def _inspect(state: BenchState, args: dict[str, Any]) -> Result:
         return Result({}, text, 1, broke, blocked=True)
     words = [_sees(state, sense, points.value(key)) for key, sense in look.senses]
     readings = [state.see_gauge(gauge, points.value(key)) for key, gauge in look.gauges]
-    words += [f"{r.function} {shown(r)}" for r in readings]
+    words += [f"{r.function} {shown(r)}{_in_inches(r)}" for r in readings]
     if look.apart:
         state.gas = replace(state.gas, opened=state.gas.opened | {"orifice"})
     data = {"seen": words, "readings": [{"reading": reading_data(r)} for r in readings]}
     return Result(data, f"{state.model.parts[part].name.capitalize()}: {', '.join(words)}.", look.minutes)
+
+
+def _in_inches(reading: Reading) -> str:
+    """A bore the way that orifices are named."""
+    return f" ({reading.value / 25.4:.3f} in)" if reading.unit == "mm" and reading.value is not None else ""
 
 
 def shut_off(state: BenchState, part: str) -> bool:
