@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import itertools
+from pathlib import Path
 
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tankside.errors import DataFileError
 from tankside.heater import gas
-from tankside.heater.model import load_model
+from tankside.heater.model import MODELS, load_model, read_model
 from tankside.heater.simulation import advance, settle
 from tankside.heater.unit import Unit, make_unit
 from tankside.physics.fuels import density_si, fuel
@@ -107,16 +109,20 @@ def test_a_worse_kink_never_helps(bend: float, worse: float) -> None:
 @settings(max_examples=20, deadline=None)
 @given(st.lists(st.tuples(share, st.floats(0.3, 2.0), st.booleans()), min_size=2, max_size=6))
 def test_alone_and_in_a_batch(rows: list[tuple[float, float, bool]]) -> None:
-    """Does a variant get the same numbers alone and among others, other fuels included?"""
+    """Does a variant get the same numbers to the last bit alone and among others, other fuels included?"""
     many = unit(len(rows))
     many.values["hose.open_share"] = np.array([r[0] for r in rows])
     many.values["regulator.set_pressure"] = 2765 * np.array([r[1] for r in rows])
     many.values["cylinder.fuel"] = np.array([float(r[2]) for r in rows])
+    singles = [many.take([k]) for k in range(len(rows))]
     together = gas.line(many, 1.0)
-    for k in range(len(rows)):
-        alone = gas.line(many.take([k]), 1.0)
-        for name in ("pigtail", "regulator", "inlet", "burner", "total"):
-            assert getattr(alone, name)[0] == pytest.approx(getattr(together, name)[k], rel=1e-12)
+    for k, alone in enumerate(singles):
+        for name, value in vars(gas.line(alone, 1.0)).items():
+            assert value[0] == getattr(together, name)[k], name
+    advance(many, 30.0)
+    for k, alone in enumerate(singles):
+        advance(alone, 30.0)
+        assert [key for key, value in alone.values.items() if value[0] != many.values[key][k]] == []
 
 
 def test_what_burns_leaves_the_cylinder() -> None:
@@ -193,3 +199,19 @@ def test_starved_before_or_behind_the_regulator() -> None:
     assert one.inlet[0] == pytest.approx(two.inlet[0], rel=0.05)
     for u in (check, fouled):  # at rest neither shows
         assert gas.line(u, 0.0).inlet[0] == pytest.approx(gas.line(unit(), 0.0).inlet[0], rel=1e-6)
+
+
+@pytest.mark.parametrize(
+    "left_out", ["regulator", "hose", "gas_cock", "gas_valve", "orifice", "burner", "flue"]
+)
+def test_a_gas_side_is_whole(left_out: str, tmp_path: Path) -> None:
+    """Is a model that lacks a part of its gas side refused in one sentence that names the part?"""
+    text = (MODELS / "smew_10.toml").read_text(encoding="utf-8")
+    head, *blocks = text.split("[[part]]")
+    kept = [block for block in blocks if f'id = "{left_out}"' not in block]
+    text = "[[part]]".join([head, *kept]).split("[spread]")[0]
+    file = tmp_path / "holed_10.toml"
+    file.write_text(text, encoding="utf-8")
+    with pytest.raises(DataFileError, match=left_out) as caught:
+        read_model(file)
+    assert "\n" not in str(caught.value)

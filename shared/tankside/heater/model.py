@@ -27,6 +27,16 @@ PLATE_RANGES = {
     "high_limit": ("degC", 20.0, 120.0, "setting"),
 }
 """Unit, lowest, highest and meaning of what a plate says with a number."""
+GAS_SIDE = {
+    "gas cylinder": "cylinder",
+    "gas regulator": "regulator",
+    "gas hose": "hose",
+    "gas cock": "gas_cock",
+    "gas orifice": "orifice",
+    "burner": "burner",
+    "flue": "flue",
+}
+"""Part types of a gas side that is computed in full, and the id that each has."""
 MAINS_PLATE = ("voltage", "frequency", "wattage", "breaker")
 SITE_RANGES = {
     "voltage": ("V", 1.0, 300.0, "open-circuit voltage"),
@@ -172,6 +182,7 @@ class HeaterModel:
             self._add_wire(f"wire[{i}]", wire)
         self._everything_is_wired()
         self.gas_input, self.timing = self._gas()
+        self._gas_side()
         for i, cable in enumerate(data.cable):
             self._add_cable(f"cable[{i}]", cable)
         self._plate_and_site()
@@ -338,6 +349,18 @@ class HeaterModel:
                 expected = f"longer than {above}" if above else "above 0 s"
                 raise self._wrong(f"ignition.{name}", expected, getattr(ignition, name))
         return watts, times
+
+    def _gas_side(self) -> None:
+        """A gas side that is computed is whole: one of each part, under the names that the others look for."""
+        if not any(self.of_type(kind) for kind in GAS_SIDE):
+            return
+        for kind, name in GAS_SIDE.items():
+            if self.of_type(kind) != [name]:
+                expected = f"one part of type {kind} with the id {name}, because there is a gas side"
+                raise self._wrong("part", expected, self.of_type(kind) or "none")
+        valves = [v for kind in ("gas valve", "pilot gas valve", "hand gas valve") for v in self.of_type(kind)]
+        if valves != ["gas_valve"]:
+            raise self._wrong("part", "one gas valve with the id gas_valve, because there is a gas side", valves or "none")
 
     def of_type(self, kind: str) -> list[str]:
         """Ids of the parts of one type."""
