@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from tankside.bench.bench import perform
 from tankside.bench.state import BenchState
+from tankside.diagnosis.gas_tests import gas_tests, make
 from tankside.diagnosis.planner import Plan, Problem, Step, Trial, best_plan, entropy, quick_plan
 from tankside.diagnosis.table import Column, Table, make_table, places_for, steps_to
 from tankside.faults.catalogue import fault_named
@@ -143,8 +144,14 @@ def _trials(
         needs = _mask(_places(table, column), covers)
         key = (column.situation, needs, masks)
         if key not in best:
-            best[key] = (Trial(column.name, masks, 1.0, column.situation, needs), column)
+            best[key] = (Trial(column.name, masks, _minutes(table, column), column.situation, needs), column)
     return tuple(t for t, _ in best.values()), {t.name: c for t, c in best.values()}
+
+
+def _minutes(table: Table, column: Column) -> float:
+    """What a test takes at the bench."""
+    test = gas_tests(table.model).get((column.situation, column.function, column.red, column.black))
+    return test.minutes if test else 1.0
 
 
 def _places(table: Table, column: Column) -> set[str]:
@@ -204,6 +211,9 @@ def _within(band: tuple[float, float], value: float) -> bool:
 
 def _make(state: BenchState, column: Column) -> tuple[float, str]:
     """Make one test; the number that the table's intervals speak of, and what one sees."""
+    test = gas_tests(state.model).get((column.situation, column.function, column.red, column.black))
+    if test:
+        return make(state, test)
     if column.function == "look":
         result = perform(state, "look", {})
         kind = state.model.types[column.red]

@@ -27,9 +27,11 @@ from tankside.bench.actions import THERMOMETER_STEP
 from tankside.bench.bench import perform
 from tankside.bench.state import BenchState
 from tankside.case import HEALTHY, SYMPTOMS, Case, Variants, variants
+from tankside.diagnosis import gas_tests
 from tankside.diagnosis.survey import Step, isolate, lift
 from tankside.faults.catalogue import fault_named
 from tankside.heater.model import HeaterModel
+from tankside.heater.plumbing import hot_tap
 from tankside.heater.simulation import energise
 from tankside.heater.unit import Unit, nominal_site, site_of
 from tankside.instruments.multimeter import (
@@ -178,6 +180,7 @@ def make_table(model: HeaterModel, scope: Sequence[str], case: Case | None = Non
         reached = state.clock
         found += _look(state, situation) if situation == 0 else []
         found += _outcomes(state.unit, situation)
+        found += [(Column(*key), value) for key, value in gas_tests.outcomes(state.unit, situation)]
     return _intervals(model, batches[0], len(batches), unit, found, tuple(minutes))
 
 
@@ -236,7 +239,7 @@ def places_for(model: HeaterModel, situation: int) -> set[str]:
 
 def _look(state: BenchState, situation: int) -> list[tuple[Column, Array]]:
     """Positions of what hands can move, and the temperature at the tap."""
-    out = [(Column(situation, "temperature", "hot water", ""), state.unit["tank.temperature"].copy())]
+    out = [(Column(situation, "temperature", "hot water", ""), hot_tap(state.unit).temperature)]
     for part, kind in state.model.types.items():
         if kind.positions:
             out.append((Column(situation, "look", part, ""), state.unit[f"{part}.{kind.moves}"].copy()))
@@ -301,6 +304,14 @@ def _intervals(
     for function in ("V~", "Ω"):
         chosen = np.array([column.function == function for column in columns])
         low[:, chosen], high[:, chosen] = _widened(function, low[:, chosen], high[:, chosen])
+    tests = gas_tests.gas_tests(model)
+    for j, column in enumerate(columns):
+        test = tests.get((column.situation, column.function, column.red, column.black))
+        if test:
+            low[:, j], high[:, j] = (
+                low[:, j] - gas_tests.slack(test, low[:, j]),
+                high[:, j] + gas_tests.slack(test, high[:, j]),
+            )
     noticed = np.zeros((len(cells), len(SYMPTOMS)), dtype=bool)
     for s in range(len(SYMPTOMS)):
         noticed[:, s] = (symptoms[:, lower] == s).any(axis=0) | (symptoms[:, upper] == s).any(axis=0)
