@@ -15,10 +15,10 @@ from numpy.typing import NDArray
 from tankside.errors import WorkOrderError
 from tankside.faults.catalogue import Fault, fault_named
 from tankside.faults.effects import put_in
-from tankside.heater import burner, gas
+from tankside.heater import burner, gas, plumbing
 from tankside.heater.ignition import lamp_glows
 from tankside.heater.model import HeaterModel, load_model
-from tankside.heater.simulation import advance
+from tankside.heater.simulation import advance, energise
 from tankside.heater.unit import Unit, make_unit, site_of, spread_of
 from tankside.physics.flame import KINDS
 from tankside.streams import Stream
@@ -103,6 +103,11 @@ SYMPTOMS = (
     "gas lockout",
     "gas scalding",
     "gas smell",
+    "weak hot tap",
+    "lukewarm tap",
+    "relief runs",
+    "puddle",
+    "rumbles",
     "yellow flame",
     "noisy flame",
     "carbon monoxide alarm",
@@ -167,11 +172,32 @@ def _flame_symptoms(unit: Unit, out: NDArray[np.int_]) -> NDArray[np.int_]:
     return np.where(unit["burner.room_co"] > ALARM, SYMPTOMS.index("carbon monoxide alarm"), out)
 
 
+NOTICED = 0.03
+"""kg of water in some hours that leaves a mark on the floor (ours)."""
+
+
+def _water_symptoms(unit: Unit) -> None:
+    """What an owner notices at the taps, on the floor and by ear, where it is plainer than what was noticed so far."""
+    if not plumbing.has_plumbing(unit):
+        return
+    seen = unit["seen.symptom"]
+    tap = plumbing.hot_tap(unit)
+    seen = np.where((tap.through_tank < 0.8) & (tap.flow >= 0.4 * tap.flow[-1]), SYMPTOMS.index("lukewarm tap"), seen)
+    seen = np.where(tap.flow < 0.4 * tap.flow[-1], SYMPTOMS.index("weak hot tap"), seen)
+    seen = np.where(plumbing.rumbles(unit, energise(unit)), SYMPTOMS.index("rumbles"), seen)
+    for part in unit.model.of_type("relief valve"):
+        seen = np.where(unit[f"{part}.passed"] > NOTICED, SYMPTOMS.index("relief runs"), seen)
+    for part in unit.model.of_type("vessel"):
+        seen = np.where(unit[f"{part}.seeped"] > NOTICED, SYMPTOMS.index("puddle"), seen)
+    unit.values["seen.symptom"] = seen.astype(float)
+
+
 def as_found(case: Case) -> Unit:
     """The unit when the technician arrives: faulty, and run for some hours by its owner."""
     unit = make_unit(case.model, case.site, case.own, batch=2)
     put_in(unit, case.fault, case.severity, np.array([0]))
     _run_by_owner(unit)
+    _water_symptoms(unit)
     return unit.take([0])
 
 
@@ -208,4 +234,5 @@ def variants(case: Case, scope: Sequence[str]) -> Variants:
     for k, fault in enumerate(found):
         put_in(unit, fault, rungs[k], np.flatnonzero(fault_of == k))
     _run_by_owner(unit)
+    _water_symptoms(unit)
     return Variants(unit, tuple(f.id for f in found), fault_of)

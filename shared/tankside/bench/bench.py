@@ -9,6 +9,7 @@ from typing import Any
 
 from tankside.bench import gas as _gas  # noqa: F401  (registers its actions)
 from tankside.bench import ignition as _ignition  # noqa: F401  (registers its actions)
+from tankside.bench import water as _water  # noqa: F401  (registers its actions)
 from tankside.bench.actions import ACTIONS, Result, check_arguments
 from tankside.bench.log import LogFile, ReadLog, link, start_link
 from tankside.bench.rules import RULES
@@ -22,6 +23,7 @@ from tankside.instruments.flue_gas_analyser import FlueGasAnalyser
 from tankside.instruments.manometer import Manometer
 from tankside.instruments.multimeter import Multimeter
 from tankside.instruments.service import toolbox
+from tankside.instruments.water_strip import water_tools
 from tankside.streams import Stream
 from tankside.workorder import WorkOrder
 
@@ -44,6 +46,7 @@ def start_state(order: WorkOrder, unit: Unit | None = None) -> BenchState:
         case.healthy(),
         Multimeter(Stream(order.seed, "multimeter")),
         tools=toolbox(order.seed),
+        water=water_tools(order.seed),
         manometer=Manometer(order.seed),
         analyser=FlueGasAnalyser(order.seed),
     )

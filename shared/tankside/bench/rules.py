@@ -88,6 +88,20 @@ RULES: dict[str, Rule] = {
             "Shut the water off and drain the tank first.",
         ),
         Rule(
+            "under-pressure",
+            "Fitting opened with the tank full and under pressure",
+            True,
+            "Water under pressure throws the part, and hot water follows it.",
+            "Power and gas off, cold water shut, a hot tap open, and the tank drained before a fitting comes out.",
+        ),
+        Rule(
+            "plugged-relief",
+            "Relief valve plugged",
+            True,
+            "Without it nothing lets the pressure go if a thermostat fails: the tank bursts and its water flashes to steam.",
+            "Never plug or cap it, and put no valve before or behind it. Find out why it runs, or replace it.",
+        ),
+        Rule(
             "energised-open",
             "Power switched on with a lead hanging loose",
             False,

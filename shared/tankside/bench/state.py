@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from tankside.bench.gas_notes import GasNotes
 from tankside.errors import UnknownNameError
 from tankside.heater.model import HeaterModel, Wire
+from tankside.heater.plumbing import hot_tap
 from tankside.heater.unit import Unit
 from tankside.heater.wiring import loose_end
 from tankside.instruments.flue_gas_analyser import FlueGasAnalyser
@@ -19,6 +20,7 @@ from tankside.instruments.gauge import Gauge
 from tankside.instruments.manometer import Manometer
 from tankside.instruments.multimeter import Multimeter, Reading
 from tankside.instruments.service import Toolbox, toolbox
+from tankside.instruments.water_strip import WaterTools, water_tools
 
 Array = NDArray[np.float64]
 
@@ -57,6 +59,7 @@ class BenchState:
     operated: bool = False
     """True once the heater was seen to run after the last repair."""
     stopped: dict[str, Any] | None = None
+    water: WaterTools = field(default_factory=lambda: water_tools("0"))
     tools: Toolbox = field(default_factory=lambda: toolbox("0"))
     """The instruments beside the multimeter."""
     manometer: Manometer = field(default_factory=lambda: Manometer("0"))
@@ -88,7 +91,8 @@ class BenchState:
     def see_temperature(self, value: float, slack: float) -> None:
         """Tell the witness of a thermometer reading in °C, right to ``slack`` either way."""
         if self.witness:
-            self.witness.number(self.unit["tank.temperature"], value - 1.5 * slack, value + 1.5 * slack)
+            hot = hot_tap(self.unit).temperature
+            self.witness.number(hot, value - 1.5 * slack, value + 1.5 * slack)
 
     def see_positions(self) -> None:
         """Tell the witness of the positions of everything a hand can move."""

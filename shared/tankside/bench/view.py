@@ -7,6 +7,7 @@ from typing import Any
 from tankside.bench.gas_view import gas_actions, gas_view
 from tankside.bench.ignition import ignition_actions
 from tankside.bench.state import BenchState
+from tankside.bench.water import water_actions
 from tankside.faults.catalogue import remedies
 from tankside.heater.model import plate_lines
 from tankside.heater.wiring import loose_end
@@ -134,6 +135,7 @@ def _actions(state: BenchState, positions: dict[str, str]) -> list[dict[str, Any
         ("make safe", "Make safe and go on", 10, "" if state.stopped else "The bench isn't stopped."),
     ]
     rows += gas_actions(state) + ignition_actions(state)
+    rows += water_actions(state)
     out = []
     for verb, label, minutes, why in rows:
         if state.stopped and verb != "make safe":

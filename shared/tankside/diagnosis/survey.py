@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from tankside.diagnosis import survey_gas, survey_ignition
+from tankside.diagnosis import survey_gas, survey_ignition, survey_water
 from tankside.heater.model import HeaterModel
 
 Step = tuple[str, dict[str, Any]]
@@ -30,6 +30,7 @@ def survey(model: HeaterModel) -> Iterator[Step]:
     for red, black in inside:
         yield "probe", {"red": red, "black": black}
     yield "temperature", {}
+    yield from survey_water.as_found(model)
     yield from survey_ignition.as_found(model)
     yield from survey_gas.as_found(model)
     yield "run tap", {"minutes": 10}
@@ -38,6 +39,7 @@ def survey(model: HeaterModel) -> Iterator[Step]:
     yield from survey_ignition.calling(model)
     yield from survey_gas.calling(model)
     yield from survey_gas.shut(model)
+    yield from survey_water.cooled(model)
     yield from isolate(model)
     yield from survey_ignition.isolated(model)
     yield "meter", {"function": "Ω"}
@@ -52,6 +54,7 @@ def survey(model: HeaterModel) -> Iterator[Step]:
     yield "drain", {}
     for red, black in element_pairs(model):
         yield "probe", {"red": red, "black": black}
+    yield from survey_water.drained(model)
 
 
 def isolate(model: HeaterModel, prove: bool = True) -> Iterator[Step]:

@@ -127,6 +127,11 @@ def cold_tap(unit: Unit) -> Array:
     return _get(unit, "house taps", "passes", 6e-5) * np.sqrt(pressure / REFERENCE)
 
 
+def litres_a_minute(unit: Unit, usual: float) -> float | Array:
+    """What an open hot tap gives: (B,) on a model with a water side, else the usual."""
+    return hot_tap(unit).flow * 60e3 if has_plumbing(unit) else usual
+
+
 def drawn(unit: Unit, litres: Array) -> None:
     """So much is drawn at the hot tap at once: the tank's part of it is replaced by cold water, and mixes."""
     cold, before = unit["site.cold_water"], unit["tank.temperature"]
@@ -165,7 +170,7 @@ def _relief_flow(unit: Unit) -> Array:
 
 
 def _seep(unit: Unit) -> Array:
-    return np.where(full(unit), _get(unit, "vessel", "seep"), 0.0)
+    return np.where(full(unit), _get(unit, "vessel", "seep") + _get(unit, "anode", "joint_leak"), 0.0)
 
 
 def _capacity(unit: Unit) -> Array:

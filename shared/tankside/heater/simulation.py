@@ -102,10 +102,10 @@ def _step(unit: Unit, left: Array, solution: Solution) -> Array:
     return step
 
 
-def draw(unit: Unit, litres: float) -> None:
+def draw(unit: Unit, litres: float | Array) -> None:
     """Run so many litres of hot water off; cold comes in and mixes with what is left (one node)."""
     if plumbing.has_plumbing(unit):
-        plumbing.drawn(unit, np.full(unit.batch, litres))
+        plumbing.drawn(unit, np.broadcast_to(litres, (unit.batch,)))
         return
     share = litres / 1000.0 / unit["tank.volume"]
     cold = unit["site.cold_water"]

@@ -28,6 +28,7 @@ ANODE = PartType(
         ),
         "efficiency": Parameter("", 0.05, 1.0, "share of its charge that reaches the steel", 0.5),
         "film": Parameter("ohm", 0.0, 1e7, "of an oxide film on the rod", 0.0),
+        "joint_leak": Parameter("kg/s", 0.0, 0.1, "of water past its thread", 0.0),
         "missing": flag("1 if a plain plug sits in its place"),
     },
     {"used": 0.0, "covered": 1.0, "water_conductivity": 1.0, "charge": 0.0},
