@@ -21,7 +21,6 @@ from tankside.heater import simulation
 from tankside.heater.electrics import coil_power
 from tankside.heater.ignition import lamp_glows
 from tankside.heater.plumbing import hot_tap, litres_a_minute
-from tankside.heater.plumbing import hot_tap, litres_a_minute
 from tankside.heater.wiring import loose_end
 from tankside.instruments.multimeter import Reading, function_named
 

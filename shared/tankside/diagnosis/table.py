@@ -32,7 +32,6 @@ from tankside.diagnosis.survey import Step, isolate, lift
 from tankside.faults.catalogue import fault_named
 from tankside.heater.model import HeaterModel
 from tankside.heater.plumbing import hot_tap
-from tankside.heater.plumbing import hot_tap
 from tankside.heater.simulation import energise
 from tankside.heater.unit import Unit, nominal_site, site_of
 from tankside.instruments.multimeter import (
