@@ -105,6 +105,17 @@ def test_mixing_at_the_tap_is_measured() -> None:
     assert do(state, "tap test", tap="hot")["°C"] > 55.0
 
 
+@pytest.mark.parametrize("index", range(1, 4))
+def test_scald_time_is_the_published_one(index: int) -> None:
+    """Does the tap test name the published seconds to a burn at the published temperatures?"""
+    fahrenheit, seconds = row("water", "scald-cpsc").pairs()[index]
+    state = bench()
+    state.unit.set("tank.temperature", (fahrenheit - 32) / 1.8)
+    text = perform(state, "tap test", {"tap": "hot"}).text
+    named = float(text.split("about ")[1].split(" s")[0])
+    assert named == pytest.approx(float(seconds), rel=0.35)  # the thermometer is right to 0.4 K and 0.2 %
+
+
 def test_healthy_water_side() -> None:
     """On a healthy heater: nothing past the shut-off, no drips, pressure below the relief valve's, lever works."""
     state = bench()

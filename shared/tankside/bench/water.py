@@ -14,6 +14,8 @@ from tankside.heater import corrosion, plumbing, simulation
 from tankside.instruments.multimeter import Reading
 from tankside.instruments.water_strip import strip
 from tankside.physics.corrosion import METALS
+from tankside.physics.hot_water import scald_time_si
+from tankside.physics.water import T0
 
 TEST_MINUTES = 2.0
 """min that a tap runs for a bucket and a thermometer."""
@@ -86,7 +88,13 @@ def _tap_test(state: BenchState, args: dict[str, Any]) -> Result:
         return _result(f"Hot tap: {shown(flow)}. Hardly anything comes.", [flow], 2)
     warm = state.see_gauge(state.water.water, hot.temperature)
     plumbing.drawn(state.unit, hot.flow * TEST_MINUTES * 60e3)
-    return _result(f"Hot tap: {shown(flow)}, {shown(warm)}.", [flow, warm], 2)
+    degrees = warm.value if warm.value is not None else 0.0
+    burns = (
+        f" It burns an adult's skin in about {scald_time_si(degrees + T0):.0f} s."
+        if degrees > SCALDS_ABOVE
+        else ""
+    )
+    return _result(f"Hot tap: {shown(flow)}, {shown(warm)}.{burns}", [flow, warm], 2)
 
 
 @action("shut-off test")
