@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 
 from tankside.errors import BenchError
+from tankside.notebook import plain_bench
 from tankside.widgets.bench_widget import BEHIND, RETIRED, UNCLEAR, BenchWidget, show_bench
 from tankside.widgets.costs import COSTS
 from tests.widgets.benches import real_bench
@@ -192,10 +193,23 @@ def test_the_minutes_on_the_buttons_are_the_logs() -> None:
         ("unlock", {}),
         ("prove operation", {}),
     ]
+    gas = plain_bench("no-fault", "smew_10")
+    gas.open_cover("heater-front")
+    points = gas.view()["gas"]
+    gas_steps: list[tuple[str, dict[str, Any]]] = [
+        ("sniff", {"place": points["sniff"][0]["id"]}),
+        ("gas pressure", {"tap": points["taps"][0]["id"]}),
+        ("soap test", {"part": points["joints"][0]["id"]}),
+        *(("inspect", {"part": part["id"]}) for part in points["inspect"] if not part["apart"]),
+    ]
+    looks = {part["id"]: part["minutes"] for part in points["inspect"]}
+    for verb, args in gas_steps:
+        said = looks[args["part"]] if verb == "inspect" else COSTS[verb]
+        assert gas.do(verb, **args).entry["minutes"] == pytest.approx(said), verb
     for verb, args in steps:
-        said = {a["verb"]: a["minutes"] for a in bench.view()["actions"]} | COSTS
-        assert bench.do(verb, **args).entry["minutes"] == pytest.approx(said[verb]), verb
-    assert set(COSTS) <= {verb for verb, _ in steps}
+        prices = {a["verb"]: a["minutes"] for a in bench.view()["actions"]} | COSTS
+        assert bench.do(verb, **args).entry["minutes"] == pytest.approx(prices[verb]), verb
+    assert set(COSTS) <= {verb for verb, _ in [*steps, *gas_steps]}
 
 
 def test_bench_errors_are_the_kind_that_is_caught() -> None:

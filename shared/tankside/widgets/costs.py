@@ -14,4 +14,7 @@ COSTS: dict[str, float] = {
     "prove dead": 5,
     "lift lead": 4,
     "land lead": 4,
+    "sniff": 1,
+    "gas pressure": 3,
+    "soap test": 2,
 }

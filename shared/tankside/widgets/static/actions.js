@@ -8,6 +8,8 @@ const GROUPS = [
   ["Conductors", ["lift lead", "land lead"]],
   ["Look and wait", ["look", "wait", "temperature", "run tap"]],
   ["Tank", ["drain", "fill"]],
+  ["Gas and flame", ["sniff", "room air", "weigh cylinder", "gas pressure", "soap test", "leak test", "inspect", "look at flame", "flue gas", "altitude", "light", "light pilot", "thermocouple test"]],
+  ["Ignition", ["watch start", "clamp", "insulation test", "gap gauge", "board test", "bubble test"]],
   ["Repair and prove", ["repair", "prove operation"]],
 ];
 const ELSEWHERE = new Set(["make safe", "zero leads"]);
@@ -16,8 +18,8 @@ const TIMED = { "wait": 600, "run tap": 30 };
 export function makeActions({ onAction, onBlocked }) {
   const node = el("section", { "class": "ts-actions", "aria-label": "What you can do" });
 
-  function update(view) {
-    const rows = rowsOf(view);
+  function update(view, leads) {
+    const rows = rowsOf(view, leads);
     const named = GROUPS.map(([title, verbs]) => ({ title, rows: rows.filter((r) => verbs.includes(r.verb)) }));
     const known = new Set(GROUPS.flatMap(([, verbs]) => verbs));
     named.push({ title: "More", rows: rows.filter((r) => !known.has(r.verb) && !ELSEWHERE.has(r.verb)) });
@@ -69,7 +71,7 @@ export function makeActions({ onAction, onBlocked }) {
     if (row.options) {
       keyed(node.select, [{ value: "", label: row.choiceLabel }, ...row.options], (o) => o.value, (o) => el("option", { value: o.value, text: o.label }), (option, o) => setText(option, o.label));
       const chosen = row.options.find((o) => o.value === node.select.value);
-      if (chosen) minutes = chosen.minutes;
+      if (chosen && chosen.minutes !== undefined) minutes = chosen.minutes;
       why = why || (chosen ? chosen.why : `${row.choiceLabel} first.`);
     }
     setText(act.querySelector(".ts-what"), row.label);
@@ -80,11 +82,21 @@ export function makeActions({ onAction, onBlocked }) {
   return { node, update };
 }
 
-// The actions with their targets. An action that the bench names without one gets the targets that the view shows.
-export function rowsOf(view) {
+// The actions with their targets. An action in the view may carry its own: ``args``; or ``argument`` and ``options``
+// (id, name, why, minutes) to choose from; ``leads`` if it acts between the meter's two leads. Actions on covers,
+// switches, conductors, places and gas points, which the view names elsewhere, are added.
+export function rowsOf(view, leads) {
   const stopped = view.stopped ? "The bench is stopped. Make safe first." : "";
   const costs = view.costs || {};
   const rows = view.actions.map((a) => ({ key: `${a.verb} ${JSON.stringify(a.args || {})}`, verb: a.verb, args: a.args || {}, label: a.label, minutes: a.minutes, most: a.args ? 0 : TIMED[a.verb], why: a.enabled ? "" : a.why || "not now" }));
+  view.actions.forEach((a, i) => {
+    if (a.options) Object.assign(rows[i], choice(a.argument, a.choose || "Choose one", a.options));
+    if (a.leads) {
+      rows[i].args = { ...rows[i].args, ...leads };
+      rows[i].key = `${a.verb} between leads`;
+      if (!leads.red || !leads.black) rows[i].why = rows[i].why || "Put both leads on terminals first.";
+    }
+  });
   const told = new Set(view.actions.map((a) => a.verb));
   const add = (verb, key, row) => {
     if (!told.has(verb)) rows.push({ key: `${verb} ${key}`, verb, args: {}, minutes: costs[verb], why: stopped, ...row });
@@ -101,13 +113,28 @@ export function rowsOf(view) {
     const verb = w.lifted ? "land lead" : "lift lead";
     add(verb, w.id, { args: { wire: w.id }, label: `${w.lifted ? "Put back" : "Lift"} ${w.id}, ${w.name}` });
   }
-  const places = view.places.map((p) => ({ value: p.id, label: p.name, minutes: costs["prove dead"], why: p.open ? "" : "The cover is on." }));
-  add("prove dead", "", { label: "Prove dead", argument: "place", choiceLabel: "Choose a place", options: places });
+  const places = view.places.map((p) => ({ id: p.id, name: p.name, why: p.open ? "" : "The cover is on." }));
+  if (view.wires.length) add("prove dead", "", { label: "Prove dead", ...choice("place", "Choose a place", places) });
   if (view.remedies && view.remedies.length) {
-    const remedies = view.remedies.map((r) => ({ value: r.id, label: `${r.name} (${minutesText(r.minutes)})`, minutes: r.minutes, why: "" }));
-    add("repair", "", { label: "Do the repair", argument: "remedy", choiceLabel: "Choose a repair", options: remedies, minutes: undefined });
+    const remedies = view.remedies.map((r) => ({ ...r, name: `${r.name} (${minutesText(r.minutes)})` }));
+    add("repair", "", { label: "Do the repair", ...choice("remedy", "Choose a repair", remedies), minutes: undefined });
   }
+  if (view.gas) addGas(view.gas, add);
   return rows;
+}
+
+function addGas(gas, add) {
+  if (gas.sniff) add("sniff", "", { label: "Smell for gas", ...choice("place", "Choose a place", gas.sniff) });
+  if (gas.taps) {
+    add("gas pressure", "", { label: "Gas pressure", ...choice("tap", "Choose a test tap", gas.taps) });
+    add("gas pressure", "drawn", { args: { draw: "yes" }, label: "Gas pressure, drawing gas", ...choice("tap", "Choose a tap; gas is led outdoors", gas.taps) });
+  }
+  if (gas.joints) add("soap test", "", { label: "Soap test", ...choice("part", "Choose a joint", gas.joints) });
+  if (gas.inspect) add("inspect", "", { label: "Look closely", ...choice("part", "Choose a part", gas.inspect.map((part) => ({ ...part, name: part.apart ? `${part.name} (taken out)` : part.name }))) });
+}
+
+function choice(argument, choiceLabel, options) {
+  return { argument, choiceLabel, options: options.map((o) => ({ value: o.id, label: o.name, minutes: o.minutes, why: o.why || "" })) };
 }
 
 function capital(text) {

@@ -13,6 +13,7 @@ export function arrange(view) {
   const terminals = new Map();
   const parts = new Map();
   for (const part of view.parts) {
+    if (!part.terminals.length) continue; // nothing to wire: it stands in the list of other parts
     parts.set(part.id, { id: part.id, place: part.place, type: part.type, name: part.name, terminals: [] });
     for (const t of part.terminals) {
       const short = t.name.startsWith(part.name) ? t.name.slice(part.name.length).replace(/^[,\s]+/, "") || t.name : t.name;

@@ -124,12 +124,13 @@ export function makeDesk(model) {
     const stopped = now.stopped ? "The bench is stopped. Make safe first." : "";
     order.update(now);
     stop.update(now);
-    const { mode, need } = arrangement(now, root.clientWidth);
+    const { mode, columns, need } = arrangement(now, root.clientWidth);
     root.dataset.mode = mode;
+    root.dataset.columns = columns;
     root.style.setProperty("--ts-need", `${need}px`);
     picture.update(now, places, mode === "wide");
     meter.update(now, { leads: places, active: state.active, terminals: terminalsOf(now), changed, answered: state.answered, stopped });
-    actions.update(now);
+    actions.update(now, places);
     wires.update(now);
     log.update(now);
     setAttribute(root, "data-lead", state.active);

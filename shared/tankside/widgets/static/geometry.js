@@ -70,8 +70,7 @@ function downSheet(plan, width) {
     const from = u;
     u += 40;
     for (let r = band.from; r <= band.to; r += 1) {
-      const several = plan.ranks[r].parts.some((id) => plan.parts.get(id).low !== plan.parts.get(id).high);
-      const half = several ? 32 : 28;
+      const half = Math.max(...plan.ranks[r].parts.map((id) => halfHeight(plan.parts.get(id), plan, column)));
       sheet.ranks.push({ at: u + GAP / 2 + half, half });
       u += 2 * half + GAP;
     }
@@ -86,6 +85,14 @@ function downSheet(plan, width) {
   sheet.width = Math.max(width, v);
   for (const band of sheet.bands) band.w = sheet.width;
   return finish(plan, sheet, u - 8);
+}
+
+// Half of a part's height: its name, and the labels of its terminals above and below.
+function halfHeight(part, plan, column) {
+  const several = part.low !== part.high;
+  const most = (side) => Math.max(0, ...part.terminals.map((id) => plan.terminals.get(id)).filter((t) => t.side === side).map((t) => breakLines(t.short, column - 30, LABEL).length));
+  const name = several ? 1 : breakLines(titleText(part, several), column - 30, NAME, true).length;
+  return Math.max(several ? 32 : 28, ((most("in") + most("out")) * 12.5 + name * 15 + (several ? 14 : 2)) / 2);
 }
 
 function finish(plan, sheet, end) {
@@ -125,11 +132,11 @@ function boxOf(part, sheet) {
   const next = spots.filter((t) => t.side === "mid" && t.v > low).map((t) => t.v - 14);
   const room = several ? Math.min(box.x + box.w, ...next) - low - 4 : sheet.lanes[part.low].width - 30;
   const middle = spots.some((t) => t.side === "mid" && t.v === low);
-  const x = several ? low - 12 + (middle ? 30 : 0) : low + 26;
+  const x = several ? low - 12 : low + 26;
   const lines = breakLines(text, room, NAME, true);
-  const shift = middle && !several ? -16 : 0;
+  const shift = middle ? (several ? 18 - rank.half : -16) : 0;
   const control = { x: box.x + box.w - 44, y: rank.at - (several ? 18 : 0) };
-  const lower = several && spots.every((t) => t.side === "in") ? rank.half - 15 : 0;
+  const lower = several && !middle && spots.every((t) => t.side === "in") ? rank.half - 15 : 0;
   const y = rank.at + 4.5 + shift + lower - (lines.length - 1) * 7.5;
   return { ...part, box, several, control, title: { x, y, anchor: "start", lines, up: false } };
 }

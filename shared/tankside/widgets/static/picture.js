@@ -2,19 +2,21 @@
 // real buttons laid over the drawing; the whole picture is one stop of the Tab key, and arrows walk inside it.
 import { arrange } from "./arrange.js";
 import { makeLegend, roleClass } from "./legend.js";
+import { makeOthers } from "./others.js";
 import { breakLines } from "./measure.js";
 import { button, el, keyed, minutesText, setAttribute, setReason, setText, svg } from "./dom.js";
 import { measureSheet, titleText, widthAcross, widthDown, wireLabel } from "./geometry.js";
 import { bentPath, drawSymbol } from "./symbols.js";
 
-const WORD_OF_LANE = { "dc+": "12 V plus", "dc-": "12 V minus" };
+const WORD_OF_ROLE = { "dc+": "12 V +", "dc-": "12 V −" };
 
 export function makePicture({ onTerminal, onAction }) {
   const drawing = svg("svg", { class: "ts-drawing", "aria-hidden": "true", focusable: "false" });
   const layer = el("div", { class: "ts-layer" });
   const stage = el("div", { class: "ts-stage", role: "group", "aria-label": "Wiring. Arrow keys walk from terminal to terminal." }, drawing, layer);
   const legend = makeLegend();
-  const node = el("section", { class: "ts-sheet", "aria-label": "Wiring picture" }, stage, legend.node);
+  const others = makeOthers();
+  const node = el("section", { class: "ts-sheet", "aria-label": "Wiring picture" }, stage, legend.node, others.node);
   let drawn = null;
   let key = "";
   let current = null;
@@ -70,6 +72,7 @@ export function makePicture({ onTerminal, onAction }) {
     if (wanted !== key) draw(view, width, across);
     key = wanted;
     patch(view, leads);
+    others.update(view);
   }
 
   function patch(view, leads) {
@@ -145,8 +148,9 @@ export function makePicture({ onTerminal, onAction }) {
 export function arrangement(view, width) {
   const plan = arrange(view);
   const need = widthDown(plan);
-  if (width - 10 >= widthAcross(plan)) return { mode: "wide", need };
-  return { mode: width - 270 >= Math.min(need, 700) && width >= 580 ? "beside" : "stack", need };
+  if (width - 10 >= widthAcross(plan)) return { mode: "wide", columns: 3, need };
+  const beside = width >= 580 && width - (width < 820 ? 270 : 326) >= need;
+  return { mode: beside ? "beside" : "stack", columns: width - 590 >= Math.max(need, 420) ? 3 : 2, need };
 }
 
 // ---- what can be pressed in the picture, in the order in which the current meets it
@@ -245,10 +249,12 @@ function drawWire(into, wire, sheet) {
   const node = svg("g", { class: `ts-wire ${roleClass(wire.role)}` }, svg("title", { text: `${wire.id}: ${wire.name} (${wire.role})` }));
   node.append(conductor(wire.points, "ts-landed"));
   if (wire.loose) node.append(conductor(wire.loose.points, "ts-loose"));
-  const text = `${wire.id} ${WORD_OF_LANE[wire.role] || wire.role}`;
+  const text = `${wire.id.replaceAll("_", " ")} ${WORD_OF_ROLE[wire.role] || wire.role}`;
   const { label } = wire;
   if (label.leader) node.append(svg("path", { class: "ts-leader", d: `M${label.leader.x} ${label.leader.from} V${label.leader.to}` }));
-  node.append(lines(wireLabel(text, sheet, wire), label.x, label.y, 12.5, { "class": "ts-label ts-wire-label", "text-anchor": label.anchor }));
+  const words = wireLabel(text, sheet, wire);
+  const up = sheet.across ? 0 : (words.length - 1) * (label.leaves ? 12.5 : 6);
+  node.append(lines(words, label.x, label.y - up, 12.5, { "class": "ts-label ts-wire-label", "text-anchor": label.anchor }));
   into.append(node);
   return node;
 }

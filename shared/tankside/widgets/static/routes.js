@@ -89,13 +89,13 @@ function labelSpot(route, plan, sheet, point) {
   }
   const leaves = route.to > band.to;
   const middle = point((p[0] + q[0]) / 2, (p[1] + q[1]) / 2);
-  if (!sheet.across) return { x: middle.x + 11, y: leaves ? band.y + band.h - 7 : middle.y + 4, anchor: "start" };
+  if (!sheet.across) return { x: middle.x + 11, y: leaves ? band.y + band.h - 7 : middle.y + 4, anchor: "start", leaves };
   const y = sheet.lanes[route.lane].label + 12;
   const leader = p[1] === q[1] ? { x: middle.x, from: middle.y + 5, to: y - 11 } : null;
   if (leaves) return { x: band.x + band.w - 5, y, anchor: "end", leader: leader && { ...leader, x: Math.min(leader.x, band.x + band.w - 12) } };
   // Beside a part that spans lanes the label stays outside of it.
   const wall = plan.parts.get(route.b.part).low !== plan.parts.get(route.b.part).high;
-  return wall ? { x: q[0] + 4, y, anchor: "end", leader } : { x: middle.x, y, anchor: "middle", leader };
+  return wall ? { x: q[0] + 4, y: y + 12, anchor: "end", leader } : { x: middle.x, y, anchor: "middle", leader };
 }
 
 function startOf(band, sheet) {

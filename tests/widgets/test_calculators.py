@@ -1,0 +1,93 @@
+"""Does the calculator show what the library works out, and refuse in words what it can't use?"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+
+from tankside.widgets.calculators import FIELDS, ohm_watt, ohm_watt_calculator
+from tests.widgets.stage import Stage
+
+START = {field["id"]: float(field["start"]) for field in FIELDS}
+
+
+def texts(**values: float) -> dict[str, str]:
+    rows = ohm_watt(**{**START, **values})
+    group = ""
+    out = {}
+    for row in rows:
+        group = row.get("group", group)
+        if "label" in row:
+            out[f"{group}: {row['label']}"] = row["text"]
+    return out
+
+
+@pytest.mark.parametrize(
+    ("watts", "volts", "amps", "ohms"),
+    [(1440, 120, "12.0 A", "10.0 Ω"), (1400, 120, "11.7 A", "10.3 Ω"), (4500, 240, "18.8 A", "12.8 Ω")],
+)
+def test_from_the_plate(watts: float, volts: float, amps: str, ohms: str) -> None:
+    """Amps and ohms of elements that textbooks work out by hand (Ohm's and Joule's laws: I = P/U, R = U²/P)."""
+    found = texts(plate_watts=watts, plate_volts=volts)
+    assert found["From the plate: Amps"] == amps
+    assert found["From the plate: Ohms"] == ohms
+
+
+@pytest.mark.parametrize(
+    ("ohms", "words"),
+    [(9.4, "below the band"), (9.6, "inside the band"), (11.0, "inside the band"), (11.2, "above the band")],
+)
+def test_the_band(ohms: float, words: str) -> None:
+    """Is 1440 W at 120 V good from 9.52 to 11.1 Ω: +5/-10 % of its power (IEC 60335-1 10.1, from memory)?"""
+    found = texts(ohms=ohms)
+    assert found["From the plate: A good element reads"] == "9.52 to 11.1 Ω"
+    assert found["As measured: These ohms are"] == words
+
+
+def test_half_the_volts() -> None:
+    """Does half of the volts give half of the amps and a quarter of the watts (Joule's law)?"""
+    found = texts(volts=60, ohms=10)
+    assert found["As measured: Amps"] == "6.00 A"
+    assert found["As measured: Watts"] == "360 W"
+
+
+@pytest.mark.parametrize("bad", [None, "12", True, float("nan"), float("inf"), -1, 1e9, [], {}])
+@pytest.mark.parametrize("field", [f["id"] for f in FIELDS])
+def test_what_cannot_be_used(field: str, bad: Any) -> None:
+    """Is a value that isn't one answered beside its field, with what would do, and nothing raised?"""
+    result = ohm_watt_calculator().work_out({**START, field: bad})
+    assert result["rows"] == []
+    assert set(result["problems"]) == {field}
+    assert "Type a number from" in result["problems"][field]
+
+
+def test_the_ends_of_every_field_work() -> None:
+    """Can every field be at its lowest and highest value?"""
+    for end in ("low", "high"):
+        result = ohm_watt_calculator().work_out({f["id"]: f[end] for f in FIELDS})
+        assert result["problems"] == {}
+        assert "nan" not in str(result["rows"])
+
+
+@pytest.mark.browser
+@pytest.mark.parametrize("theme", ["light", "dark"])
+def test_in_a_browser(page, theme: str) -> None:
+    """Does typing and sliding change the rows; is a wrong number told at its field; does axe-core find nothing?"""
+    page.set_viewport_size({"width": 768, "height": 800})
+    Stage(page, {"a": ohm_watt_calculator()}, ["fields", "result"], theme)
+    ohms = page.get_by_label("Ohms measured, dead", exact=True)
+    ohms.fill("20")
+    page.locator(".ts-value", has_text="above the band").wait_for()
+    assert page.get_by_label("Ohms measured, dead, slider").input_value() == "20"
+    ohms.fill("")
+    page.get_by_text("Type a number from 0.5 to 200").wait_for()
+    assert ohms.get_attribute("aria-invalid") == "true"
+    options = {"runOnly": ["wcag2a", "wcag2aa", "wcag21aa", "wcag22aa", "best-practice"]}
+    slider = page.get_by_label("Ohms measured, dead, slider")
+    slider.focus()
+    page.keyboard.press("Home")
+    page.locator(".ts-value", has_text="below the band").wait_for()
+    found = Axe().run(page, options=options).response["violations"]
+    assert [(v["id"], [n["html"] for n in v["nodes"]]) for v in found] == []
