@@ -12,7 +12,7 @@ from typing import Any
 from anywidget import AnyWidget
 
 _PAGE = """<!doctype html><html lang="en"><head><meta charset="utf-8"><title>Widget</title>
-<style>body {{ margin: 16px; background: {paper}; }}</style></head>
+<style>body {{ margin: 16px; background: {paper}; }}</style><link rel="stylesheet" href="/widget.css"></head>
 <body {attributes}><main><h1 style="font: 600 18px system-ui; color: {ink}">Notebook</h1><h2 style="font: 600 16px system-ui; color: {ink}">Lab</h2>{hosts}</main>
 <script type="module">
 import widget from "MODULE";
@@ -66,9 +66,11 @@ class Stage:
             "http://stage.test/widget.js",
             lambda r: r.fulfill(body=first._esm, content_type="text/javascript"),
         )
+        page.route(
+            "http://stage.test/widget.css", lambda r: r.fulfill(body=first._css, content_type="text/css")
+        )
         page.route("http://stage.test/", lambda r: r.fulfill(body=text, content_type="text/html"))
         page.goto("http://stage.test/")
-        page.add_style_tag(content=first._css)
         page.wait_for_function("window.ready === true")
 
     def _message(self, key: str, message: Any) -> dict[str, Any]:

@@ -34,6 +34,7 @@ def terminal(page: Any, name: str) -> Any:
 
 
 def violations(page: Any) -> list[str]:
+    page.wait_for_function("document.getAnimations().length === 0")  # axe would see half a change of colour
     found = Axe().run(page, options=RULES).response["violations"]
     return [
         f"{v['id']}: {node['html'][:150]} {node['failureSummary'][:200]}"

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import re
+from importlib import import_module
 
 import pytest
 
+from tankside import widgets
 from tankside.widgets import frontend
 
 ENTRIES = [
@@ -50,3 +52,12 @@ def test_a_circle_is_named(tmp_path, monkeypatch) -> None:
     monkeypatch.setattr(frontend, "STATIC", tmp_path)
     with pytest.raises(ValueError, match=r"a\.js -> b\.js -> a\.js"):
         frontend.modules("a.js")
+
+
+def test_public_names_stay_what_they_are() -> None:
+    """Is each public name the same thing at every import, and not the module that holds it?"""
+    for name in widgets._PUBLIC:
+        first = getattr(widgets, name)
+        import_module(widgets._PUBLIC[name])
+        assert callable(first)
+        assert getattr(widgets, name) is first

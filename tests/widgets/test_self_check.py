@@ -8,7 +8,7 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 
 from tankside.errors import TanksideError, UnknownNameError
-from tankside.widgets.self_check import UNCLEAR, Round, generators, self_check, topics
+from tankside.widgets.quiz import UNCLEAR, Round, generators, self_check, topics
 from tests.widgets.stage import Stage
 
 

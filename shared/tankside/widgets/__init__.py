@@ -11,8 +11,8 @@ _PUBLIC = {
     "TextBench": "tankside.widgets.text_bench",
     "OhmWattCalculator": "tankside.widgets.calculators",
     "ohm_watt_calculator": "tankside.widgets.calculators",
-    "SelfCheck": "tankside.widgets.self_check",
-    "self_check": "tankside.widgets.self_check",
+    "SelfCheck": "tankside.widgets.quiz",
+    "self_check": "tankside.widgets.quiz",
 }
 
 
