@@ -54,8 +54,7 @@ def show(rows: Sequence[tuple[str, Figure]]) -> None:
         mark = {True: "reached", False: "MISSED", None: ""}[row.reached]
         value = f"{row.value:,.0f}" if row.value >= 1000 else f"{row.value:.3g}"
         table.add_row(name, row.name, f"{value} {row.unit}", aim, mark)
-    console = Console()
-    console.print(table, width=max(console.width, 110))
+    Console(width=max(Console().width, 110)).print(table)
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
