@@ -58,7 +58,8 @@ def test_the_screen_says_what_it_costs() -> None:
     for verb, minutes in named.items():
         if verb in done:
             assert minutes == done[verb], verb
-    assert set(COSTS) <= set(done)
+    on_gas = {"sniff", "gas pressure", "soap test"}  # this heater has none
+    assert set(COSTS) - on_gas <= set(done)
 
 
 def test_covers() -> None:
