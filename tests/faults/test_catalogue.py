@@ -121,7 +121,13 @@ def test_a_remedy_takes_its_fault_away(model: str) -> None:
                 key: (unit[key][0], healthy[key][0]) for key in changed if unit[key][0] != healthy[key][0]
             }
             assert not left, name
-            assert cures(healthy_case(name, severity, model), faults()[name].remedy)
+
+
+def test_a_cured_heater_heats_again() -> None:
+    """For every fault, on a model that can have it: does the heater, with its remedy carried out, heat when it is run?"""
+    for fault in faults().values():
+        model = next(name for name in model_names() if fault.applies_to(load_model(name)))
+        assert cures(healthy_case(fault.id, 0.37, model), fault.remedy), (fault.id, model)
 
 
 def test_remedies_that_cure_nothing() -> None:
