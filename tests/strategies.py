@@ -137,30 +137,50 @@ def terminals_of(model: HeaterModel) -> list[str]:
 Step = tuple[str, dict[str, Any]]
 
 
+MAIN_VERBS = (
+    "open cover", "switch", "lock out", "unlock", "meter", "probe", "prove dead", "lift lead", "land lead", "repair",
+    "drain", "fill", "make safe",
+)  # fmt: skip
+
+
 def steps(model: str = "heron_6") -> st.SearchStrategy[Step]:
     """Single actions that are named as they should be, sensible or not."""
     found = load_model(model)
     terminal = st.sampled_from(terminals_of(found))
+    place, part = st.sampled_from(list(found.places)), st.sampled_from(list(found.parts))
+    lead = st.sampled_from([wire.id for wire in found.wires.values() if wire.lifts_at] or list(found.wires))
     switch = st.sampled_from(
         [(part, position) for part, kind in found.types.items() for position in kind.positions]
     )
     words: dict[str, st.SearchStrategy[dict[str, Any]]] = {
-        "open cover": st.fixed_dictionaries({"place": st.sampled_from(list(found.places))}),
-        "close cover": st.fixed_dictionaries({"place": st.sampled_from(list(found.places))}),
-        "prove dead": st.fixed_dictionaries({"place": st.sampled_from(list(found.places))}),
+        "open cover": st.fixed_dictionaries({"place": place}),
+        "close cover": st.fixed_dictionaries({"place": place}),
+        "prove dead": st.fixed_dictionaries({"place": place}),
+        "sniff": st.fixed_dictionaries({"place": place}),
         "switch": switch.map(lambda pair: {"part": pair[0], "position": pair[1]}),
         "meter": st.fixed_dictionaries({"function": st.sampled_from(list(FUNCTIONS))}),
         "probe": st.fixed_dictionaries({"red": terminal, "black": terminal}),
-        "lift lead": st.fixed_dictionaries({"wire": st.sampled_from(["W10", "W11"])}),
-        "land lead": st.fixed_dictionaries({"wire": st.sampled_from(["W10", "W11"])}),
+        "insulation test": st.fixed_dictionaries({"red": terminal, "black": terminal}),
+        "lift lead": st.fixed_dictionaries({"wire": lead}),
+        "land lead": st.fixed_dictionaries({"wire": lead}),
+        "clamp": st.fixed_dictionaries({"wire": st.sampled_from(list(found.wires))}),
+        "soap test": st.fixed_dictionaries({"part": part}),
+        "inspect": st.fixed_dictionaries({"part": part}),
+        "tap test": st.fixed_dictionaries({"tap": st.sampled_from(["hot", "cold"])}),
+        "gas pressure": st.fixed_dictionaries(
+            {"tap": st.sampled_from(["cylinder", "line", "heater"]), "draw": st.sampled_from(["yes", "no"])}
+        ),
+        "watch start": st.fixed_dictionaries(
+            {"meter": st.sampled_from(["none", "volts", "flame"]), "red": terminal, "black": terminal}
+        ),
         "run tap": st.fixed_dictionaries({"minutes": st.sampled_from([1, 5, 10.5, 30])}),
         "wait": st.fixed_dictionaries({"minutes": st.sampled_from([0.5, 20, 300])}),
         "jumper": st.fixed_dictionaries({"part": st.sampled_from(["thermostat", "high_limit"])}),
         "repair": st.fixed_dictionaries({"remedy": st.sampled_from(list(remedies()))}),
     }
-    return st.sampled_from(sorted(ACTIONS)).flatmap(
-        lambda verb: st.tuples(st.just(verb), words.get(verb, st.just({})))
-    )
+    # Twice the verbs that change what the others find, or most walks would be refusals.
+    verbs = [*sorted(ACTIONS), *MAIN_VERBS, *MAIN_VERBS]
+    return st.sampled_from(verbs).flatmap(lambda verb: st.tuples(st.just(verb), words.get(verb, st.just({}))))
 
 
 def walks(least: int = 0, most: int = 25, model: str = "heron_6") -> st.SearchStrategy[list[Step]]:

@@ -7,6 +7,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 import numpy as np
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -15,9 +16,11 @@ from tankside.bench.log import LOG_NAME
 from tankside.bench.rules import RULES
 from tankside.diagnosis.candidates import candidates
 from tankside.errors import BenchError, UnknownNameError
+from tankside.heater.model import load_model, model_names
 from tankside.labs import load_lab
+from tankside.workorder import WorkOrder
 from tests.orders import OPEN_ALL, SAFE, Entry, lines, order_hiding
-from tests.strategies import Step, walks
+from tests.strategies import Step, fitting_faults, walks
 
 FAULTS = load_lab("lab03").faults
 
@@ -30,12 +33,28 @@ def readings(entry: Entry) -> list[dict[str, object]]:
 
 
 @given(st.sampled_from(FAULTS), st.integers(1, 2), st.sampled_from([[], OPEN_ALL, SAFE]), walks(most=30))
-@settings(max_examples=60)
+@settings(max_examples=50)
 def test_a_walk_holds(fault: str, number: int, first: list[Step], walk: list[Step]) -> None:
+    """On the mains heater: what holds for every walk?"""
+    check_walk(order_hiding(fault, number), [*first, *walk])
+
+
+@pytest.mark.parametrize("model", [name for name in model_names() if name != "heron_6"])
+@given(st.data())
+@settings(max_examples=8)
+def test_a_walk_holds_elsewhere(model: str, data: st.DataObject) -> None:
+    """On every other heater, covers off or not: the same?"""
+    found = load_model(model)
+    fault = data.draw(st.sampled_from(fitting_faults(found)))
+    covers: list[Step] = [("open cover", {"place": p.id}) for p in found.places.values() if p.cover]
+    first = data.draw(st.sampled_from([[], covers]))
+    check_walk(order_hiding(fault, 1, "lab03", model), [*first, *data.draw(walks(most=20, model=model))])
+
+
+def check_walk(order: WorkOrder, walk: list[Step]) -> None:
     """Done again on one heater and on the batch that marking uses: no finding, and the same readings and rules?"""
-    order = order_hiding(fault, number)
     bench = Bench(order)
-    for verb, args in [*first, *walk]:
+    for verb, args in walk:
         before = bench.view()
         values = {key: array.copy() for key, array in bench.state.unit.values.items()}
         refused = ""
