@@ -190,6 +190,22 @@ def test_the_honest_log_holds() -> None:
     assert replay(ORDER, chained_again(HONEST, ORDER)).findings == []
 
 
+@pytest.mark.parametrize(("digits", "found"), [(-2, True), (-1, False), (1, False), (2, True)])
+def test_the_last_digit_may_fall_the_other_way(digits: int, found: bool) -> None:
+    """Is one count more or less, as another processor's rounding may give it, accepted, and two are not?"""
+
+    def shift(entries: list[Entry]) -> None:
+        reading = entries[PROBE]["result"]["reading"]
+        reading["value"] = round(reading["value"] + digits * reading["full"] / 6000, 9)
+        reading["digits"] = f"{reading['value']:.1f}"
+        reading["spoken"] = f"{reading['digits']} volts, alternating"
+
+    done = replay(ORDER, tampered(shift, True))
+    assert done.tampered is found
+    if not found:  # and what counts is what this meter shows
+        assert done.entries[PROBE]["result"] == HONEST[PROBE]["result"]
+
+
 def test_words_are_ours() -> None:
     """With a line's sentence rewritten and chained again: is the reader shown the sentence that is true?"""
     log = tampered(edit_text, True)
