@@ -23,6 +23,7 @@ from tankside.report import (
     CONDITIONS,
     LABELS,
     ServiceReport,
+    answer_lines_in,
     build_report,
     fault_in,
     fault_list,
@@ -124,6 +125,8 @@ class LabDesk:
     def take_answers(self, text: str) -> Page:
         """Read an answers cell, keep the answers, and show how they were read."""
         new = parse_answers(text)
+        for label, _ in answer_lines_in(text):
+            self.answers.pop(label, None)  # an answer that was wiped out is gone
         self.answers.update(new)
         self._save()
         _, problems = self.report()

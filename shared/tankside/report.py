@@ -45,14 +45,17 @@ class ServiceReport(Record):
 
 def parse_answers(text: str) -> dict[str, str]:
     """The lines "label = value" of an answers cell. Blank answers and # lines are left out; later lines win."""
-    out: dict[str, str] = {}
+    return {label: value for label, value in answer_lines_in(text) if value}
+
+
+def answer_lines_in(text: str) -> list[tuple[str, str]]:
+    """Every line "label = value" of an answers cell, as (plain label, value); the value may be blank."""
+    out = []
     for line in text[:MAX_TEXT].splitlines():
         line = line.strip()
-        if not line or line.startswith(("#", "%%")) or "=" not in line:
-            continue
-        label, _, value = line.partition("=")
-        if value.strip():
-            out[_plain(label)] = value.strip()
+        if line and not line.startswith(("#", "%%")) and "=" in line:
+            label, _, value = line.partition("=")
+            out.append((_plain(label), value.strip()))
     return out
 
 
@@ -103,7 +106,9 @@ def build_report(lab: Lab, answers: dict[str, str]) -> tuple[ServiceReport, list
         except AnswerError as error:
             problems.append(str(error))
     fields["unread"] = tuple(answers)
-    problems += [f"{label[:60]}: this label isn't asked for. Leave the labels as they were." for label in answers]
+    problems += [
+        f"{label[:60]}: this label isn't asked for. Leave the labels as they were." for label in answers
+    ]
     return ServiceReport(**fields), problems
 
 

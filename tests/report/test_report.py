@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import json
 import math
 import time
+from pathlib import Path
 
 import pytest
 from hypothesis import given
@@ -12,6 +14,7 @@ from hypothesis import strategies as st
 from tankside.errors import AnswerError
 from tankside.faults.catalogue import faults, remedies
 from tankside.labs import lab_ids, load_lab
+from tankside.notebook import open_lab
 from tankside.report import LABELS, MAX_TEXT, build_report, fault_list, parse_answers, read_measure
 
 LAB = load_lab("lab03")
@@ -108,6 +111,17 @@ def test_answer_lines() -> None:
     assert parse_answers(text) == {"diagnosis": "second = third"}
     assert len(parse_answers("x = 1\n" * 1_000_000)) == 1
     assert parse_answers("diagnosis = a\r\nremedy = b") == {"diagnosis": "a", "remedy": "b"}
+
+
+def test_an_answer_wiped_out_is_gone(tmp_path: Path) -> None:
+    """With an answer's line left blank and its cell run again: is the answer gone, and every other one kept?"""
+    desk = open_lab("lab03", tmp_path)
+    desk.take_answers("diagnosis = element burnt open\nremedy = Replace the element")
+    desk.take_answers("diagnosis =\n")
+    assert desk.answers == {"remedy": "Replace the element"}
+    assert desk.report()[0].diagnosis is None
+    kept = json.loads((tmp_path / "service-report.json").read_text(encoding="utf-8"))
+    assert kept["answers"] == desk.answers
 
 
 @given(st.text(max_size=300))
