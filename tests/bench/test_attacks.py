@@ -307,9 +307,9 @@ def test_a_hundred_thousand_lines() -> None:
         entry["link"] = link(entries[-1]["link"], entry)
         entries.append(entry)
     log = lines(entries)
-    start = time.perf_counter()
+    start = time.process_time()
     done = replay(ORDER, log)
-    took = time.perf_counter() - start
+    took = time.process_time() - start
     kinds = [finding.kind for finding in done.findings]
     assert kinds == ["cut", "impossible"]
     assert len(done.entries) == MOST_ACTIONS
@@ -321,10 +321,10 @@ def test_the_slowest_possible_log() -> None:
     bench = Bench(ORDER)
     do_all(bench, [("wait", {"minutes": 600}), ("run tap", {"minutes": 30})] * 100)
     log = log_of(bench)
-    start = time.perf_counter()
+    start = time.process_time()
     marks = score(ORDER, ServiceReport(), log)
     assert marks.findings == ()
-    assert time.perf_counter() - start < 40
+    assert time.process_time() - start < 40
 
 
 JSON = st.recursive(

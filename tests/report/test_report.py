@@ -166,9 +166,9 @@ def test_near_misses_are_told() -> None:
 
 def test_a_megabyte_of_answer() -> None:
     """Is a text of a megabyte in any field read or refused in no time, with a short sentence?"""
-    start = time.perf_counter()
+    start = time.process_time()
     for label in (*(figure.label for figure in LAB.figure), *LABELS.values(), "x" * MAX_TEXT):
         for text in ("A" * 1_000_000, "1 " * 500_000, "1," * 500_000, "9" * 1_000_000):
             _, problems = build_report(LAB, {label: text})
             assert all(len(problem) < 400 for problem in problems)
-    assert time.perf_counter() - start < 10
+    assert time.process_time() - start < 10

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import subprocess
 import sys
 from datetime import date
@@ -209,7 +210,7 @@ def test_another_process() -> None:
     outputs = {
         subprocess.run(
             [sys.executable, "-c", OTHER_PROCESS, "lab01", "lab03"], capture_output=True, text=True, check=True, encoding="utf-8",
-            env={"PYTHONHASHSEED": seed, "PYTHONIOENCODING": "utf-8"},
+            env={**os.environ, "PYTHONHASHSEED": seed, "PYTHONIOENCODING": "utf-8"},
         ).stdout
         for seed in ("0", "1", "4711")
     }  # fmt: skip
