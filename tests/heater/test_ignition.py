@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 import time
+from pathlib import Path
 
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tankside.errors import DataFileError
 from tankside.faults.catalogue import fault_named
 from tankside.faults.effects import put_in
 from tankside.heater import ignition
 from tankside.heater.electrics import side
-from tankside.heater.model import load_model
+from tankside.heater.model import MODELS, load_model, read_model
 from tankside.heater.sequence import NUMBER, STATES
 from tankside.heater.simulation import advance, energise
 from tankside.heater.unit import Unit, make_unit
@@ -294,3 +296,35 @@ def test_fast_enough() -> None:
     started = time.perf_counter()
     advance(unit, 1440)
     assert time.perf_counter() - started < 1.0
+
+
+BAD = {
+    "no gas input": ('gas_input = "10000 BTU/hour"\n', "", "plate.gas_input", "nothing"),
+    "huge burner": ('gas_input = "10000 BTU/hour"', 'gas_input = "900 kW"', "plate.gas_input", "100 kW"),
+    "no time to light": ('trial = "7 s"', 'trial = "1 s"', "ignition.trial", "lights_in"),
+    "endless trial": ('trial = "7 s"', 'trial = "7 hour"', "ignition.trial", "600 s"),
+    "no time at all": (
+        'flame_response = "0.8 s"',
+        'flame_response = "0 s"',
+        "ignition.flame_response",
+        "above 0",
+    ),
+    "trial in metres": ('trial = "7 s"', 'trial = "7 m"', "ignition.trial", "number"),
+    "no tries": ("tries = 3", "tries = 0", "ignition.tries", "1"),
+    "lead of another name": ('id = "hv_lead"', 'id = "spark_lead"', "wire", "hv_lead"),
+    "no such kind": ('kind = "spark"', 'kind = "match"', "ignition.kind", "pilot"),
+    "pilot without a pilot valve": ('kind = "spark"', 'kind = "pilot"', "part", "pilot gas valve"),
+}
+
+
+@pytest.mark.parametrize("case", BAD)
+def test_a_bad_ignition_table(case: str, tmp_path: Path) -> None:
+    """Is an ignition that can't exist refused with file, key, what was expected and what was found?"""
+    old, new, key, word = BAD[case]
+    good = (MODELS / f"{MODEL}.toml").read_text(encoding="utf-8")
+    assert old in good
+    file = tmp_path / "bad.toml"
+    file.write_text(good.replace(old, new, 1), encoding="utf-8")
+    with pytest.raises(DataFileError) as caught:
+        read_model(file)
+    assert "bad.toml" in str(caught.value) and key in str(caught.value) and word in str(caught.value)
