@@ -6,7 +6,9 @@ A wrong choice is what a typical mistake would say, and tells which mistake.
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Callable
+from datetime import date
 from functools import cache
 from typing import Any
 
@@ -14,11 +16,11 @@ from tankside.bench import Bench
 from tankside.bench.terminals import BODY, Terminals
 from tankside.heater.model import load_model
 from tankside.physics.resistance_heating import current_through
-from tankside.practice import lesson_order
 from tankside.questions.numbers import number_question
 from tankside.questions.question import Choice, Question
 from tankside.streams import Stream
 from tankside.units import quantity
+from tankside.workorder import WorkOrder
 
 MODEL = "heron_6"
 VARIANTS = 6
@@ -292,9 +294,22 @@ QUESTIONS: tuple[Callable[[Stream], Question], ...] = (
 )
 
 
+def _order(fault: str, number: int) -> WorkOrder:
+    """A training order with that fault; the number draws its site, its meter and how far the fault has gone."""
+    return WorkOrder(
+        order=f"CHECK-{number}",
+        lab="lesson",
+        seed=hashlib.sha256(f"self-check {fault} {number}".encode()).hexdigest()[:32],
+        model=MODEL,
+        scope=(fault,),
+        issued=date(2026, 1, 1),
+        complaint="",
+    )
+
+
 def _heating(fault: str, number: int) -> Bench:
     """A bench with every cover off, the water cool enough to call for heat, the meter on V~."""
-    bench = Bench(lesson_order(fault, MODEL, number))
+    bench = Bench(_order(fault, number))
     for place in bench.view()["places"]:
         if place["cover"]:
             bench.open_cover(place["id"])
