@@ -8,6 +8,10 @@ from pathlib import Path
 class TanksideError(Exception):
     """Something a user can put right. Its text says what was wrong, where, and what would be right."""
 
+    def _render_traceback_(self) -> list[str]:
+        """What a notebook shows of it: the sentence, not the way through the code."""
+        return [str(self)]
+
 
 class DataFileError(TanksideError):
     """A data file is missing something or says something impossible."""
