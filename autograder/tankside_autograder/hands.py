@@ -164,8 +164,7 @@ def measure_dead(hands: Hands) -> None:
 def repair(hands: Hands, fault: str, prove: bool = True) -> str:
     """Carry out the remedy, put everything back, run it. The condition in which the heater is left."""
     remedy = remedies()[fault_named(fault).remedy]
-    if remedy.id == "correct-the-supply":
-        # Not a heater technician's work: leave it locked out and tell the owner.
+    if remedy.other_trade:
         put_back(hands)
         return "locked out and reported"
     if remedy.needs_empty_tank:

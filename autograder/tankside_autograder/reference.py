@@ -27,8 +27,6 @@ from tankside.report import LABELS
 from tankside.units import significant
 from tankside.workorder import WorkOrder
 
-NOT_MINE = "correct-the-supply"
-"""The one remedy that a heater technician leaves to somebody else: lock out, and report."""
 TOO_HOT = 48.0
 """°C at the tap under which draining scalds nobody."""
 POWER_OFF = ("switch", "lock out")
@@ -176,7 +174,7 @@ def _verdict(me: Technician) -> str:
 
 def _put_right(me: Technician, remedy: Remedy) -> str:
     """Repair, put back, run it. The condition in which the heater is left."""
-    if remedy.id == NOT_MINE:
+    if remedy.other_trade:
         _put_back(me)
         return "locked out and reported"
     if remedy.needs_empty_tank:

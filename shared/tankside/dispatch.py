@@ -73,7 +73,9 @@ def make_order(
 
 def _complaint(lab: Lab, order: WorkOrder, noticed: str) -> Said:
     """Words that fit what the owner noticed and leave enough suspects; else those that leave the most."""
-    rows = [(said, len(_suspects(order, said))) for said in wordings(noticed)]
+    rows = [(said, len(_suspects(order, said))) for said in wordings(noticed, load_model(order.model))]
+    if not rows:
+        raise WorkOrderError(f"No complaint in complaints.toml fits the symptom {noticed!r} on {order.model}. Add one.")
     enough = [said for said, n in rows if n >= lab.least_suspects]
     most = max(n for _, n in rows)
     return Stream(order.seed, "wording").choice(enough or [said for said, n in rows if n == most])

@@ -102,11 +102,6 @@ def number_in(text: str, unit: str) -> float:
         raise ValueError(f"{text!r} can't be given in {unit!r}: {error}") from None
 
 
-def to_si(value: pint.Quantity[Any], unit: str) -> float | Any:
-    """The magnitude of ``value`` in ``unit``; a ``pint.DimensionalityError`` if it isn't one."""
-    return value.to(unit).magnitude
-
-
 def significant(value: float, digits: int = 3) -> str:
     """``value`` with so many significant digits, without exponent for everyday sizes."""
     if value == 0 or value != value or value in (float("inf"), float("-inf")):

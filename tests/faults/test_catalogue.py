@@ -8,9 +8,10 @@ import numpy as np
 import pytest
 from hypothesis import given
 
-from tankside.case import HEALTHY, Case, variants
+from tankside.case import HEALTHY, SYMPTOMS, Case, draw_case, variants
 from tankside.errors import DataFileError, UnknownNameError
 from tankside.faults.catalogue import fault_named, faults, read_catalogue, remedies, remedy_named
+from tankside.faults.complaints import wordings
 from tankside.faults.effects import cure, level, put_in
 from tankside.heater.model import load_model, model_names
 from tankside.heater.unit import Unit, make_unit
@@ -176,3 +177,21 @@ def test_variants_hold_every_fault_and_the_healthy_heater() -> None:
     assert ohms[0] in ohms[mine]
     assert ohms[-1] == case.model.nominal["element.resistance"]
     assert ohms[mine].min() == pytest.approx(13.5) and ohms[mine].max() == pytest.approx(22.0)
+
+
+def test_every_symptom_has_its_words() -> None:
+    """On every model, does each symptom that some fault shows there have a complaint that speaks of that heater?"""
+    for name in model_names():
+        model = load_model(name)
+        scope = [fault.id for fault in faults().values() if fault.applies_to(model)]
+        found = variants(draw_case(name, scope, "5e" * 16), scope)
+        for index in sorted(set(found.unit["seen.symptom"].astype(int))):
+            assert wordings(SYMPTOMS[index], model), (name, SYMPTOMS[index])
+
+
+def test_owners_speak_of_what_the_heater_has() -> None:
+    """Is a heater without a burner never complained of for its gas, nor one without an anode for its anode?"""
+    mains_only = load_model("heron_6")
+    for symptom in SYMPTOMS:
+        for said in wordings(symptom, mains_only):
+            assert not any(word in said.text.lower() for word in (" gas", "flame", "burner", "anode")), said.text

@@ -21,8 +21,6 @@ WATCH = 2.0
 """min that watching a start takes, unless the control's own times are longer."""
 SETTLES = 0.5
 """s after the flame should be there, when one looks and reads."""
-HURTS_ELECTRONICS = 60.0
-"""V at a board's terminals above which an insulation test ruins it (our figure)."""
 PROPANE = 93.85e6
 """J/m3 of propane gas, higher heating value at 15 °C (references, section 2)."""
 BOARD_TEST_GAP = 6.0

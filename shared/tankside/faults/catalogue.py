@@ -69,6 +69,8 @@ class Remedy(Record):
     minutes: float = Field(gt=0, le=600)
     parts_cost: float = Field(ge=0)
     hands_on: bool = True
+    other_trade: bool = False
+    """True if it is another trade's work: a heater technician locks out and reports."""
     needs_empty_tank: bool = False
     opens_gas: bool = False
     """True if a gas joint comes apart for it: gas off first, tested tight afterwards."""

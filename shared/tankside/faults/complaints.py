@@ -9,16 +9,30 @@ from __future__ import annotations
 from functools import cache
 from pathlib import Path
 
-from pydantic import Field
+from pydantic import Field, field_validator
 
 from tankside.datafiles import Record, load
+from tankside.heater.model import HeaterModel
+from tankside.heater.parts import PART_TYPES
+
+OR = " or "
 
 
 class Said(Record):
-    """One complaint: its words and the symptoms that it fits."""
+    """One complaint: its words, the symptoms that it fits, and the part types that it speaks of ("a or b": one is enough)."""
 
     text: str = Field(min_length=10)
     fits: tuple[str, ...] = Field(min_length=1)
+    speaks_of: tuple[str, ...] = ()
+
+    @field_validator("speaks_of")
+    @classmethod
+    def _known(cls, kinds: tuple[str, ...]) -> tuple[str, ...]:
+        for entry in kinds:
+            for kind in entry.split(OR):
+                if kind not in PART_TYPES:
+                    raise ValueError(f"{kind!r} is no part type")
+        return kinds
 
 
 class ComplaintFile(Record):
@@ -32,6 +46,10 @@ def _all() -> tuple[Said, ...]:
     return load(Path(__file__).parent / "data" / "complaints.toml", ComplaintFile).said
 
 
-def wordings(symptom: str) -> list[Said]:
-    """Every complaint that fits a symptom."""
-    return [said for said in _all() if symptom in said.fits]
+def wordings(symptom: str, model: HeaterModel) -> list[Said]:
+    """Every complaint that fits a symptom and speaks of nothing that the heater hasn't got."""
+
+    def has(said: Said) -> bool:
+        return all(any(model.of_type(kind) for kind in entry.split(OR)) for entry in said.speaks_of)
+
+    return [said for said in _all() if symptom in said.fits and has(said)]

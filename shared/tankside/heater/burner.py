@@ -63,7 +63,6 @@ SOOT_RATE = 0.5 / 360e3
 """mm of soot a second from a fully sooting flame (order of magnitude, ours)."""
 _SOOT_STEP = 0.1
 BURNS = tuple(KINDS.index(kind) for kind in ("steady blue", "lazy orange", "lifting"))
-OUT = KINDS.index("drop-out")
 
 
 @dataclass(frozen=True)

@@ -35,7 +35,7 @@ def example_order() -> WorkOrder:
         case = draw_case(order.model, order.scope, order.seed)
         if case.fault.id == FAULT:
             noticed = symptom(as_found(case))
-            words = Stream(order.seed, "wording").choice(wordings(noticed))
+            words = Stream(order.seed, "wording").choice(wordings(noticed, case.model))
             return order.model_copy(update={"complaint": words.text, "fits": words.fits})
     raise AssertionError(f"none of 500 draws gave {FAULT}")
 
