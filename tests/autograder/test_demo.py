@@ -30,7 +30,6 @@ def demo(tmp_path_factory: pytest.TempPathFactory) -> Demo:
 
 def test_verdicts(demo: Demo) -> None:
     assert {row.learner: row.verdict for row in demo.report.rows} == EXPECTED
-    assert demo.seconds < 60
 
 
 def test_good_work_earns_more_than_bad(demo: Demo) -> None:

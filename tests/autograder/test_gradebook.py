@@ -152,11 +152,7 @@ def test_changed_lab_is_named(url: str, tmp_path: Path) -> None:
         register_lab(url, "lab03", tmp_path / "lab03.ipynb", WHEN)
 
 
-def test_a_class_of_300_is_quick(url: str) -> None:
-    """One transaction: 300 learners and 1800 grades in well under the minutes that a commit a cell would take."""
-    import time
-
+def test_a_class_of_300(url: str) -> None:
+    """Are 300 learners and 1800 grades written in one go, and all of them?"""
     learners = [Learner(f"l{n}", f"L {n}") for n in range(300)]
-    start = time.perf_counter()
     assert write_marks(url, "lab03", learners, [Entry(x.id, WHEN, FULL) for x in learners]) == 1800
-    assert time.perf_counter() - start < 20

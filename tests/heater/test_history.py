@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import time
-
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -168,11 +166,3 @@ def test_refuses() -> None:
         run(heater("grebe_12"), days=0)
     with pytest.raises(ValueError, match="heron_6 has no water side"):
         run(heater("heron_6"))
-
-
-@pytest.mark.slow
-def test_speed() -> None:
-    """Is a year of one heater done in seconds, not minutes? (The benchmark measures it; this bound is wide.)"""
-    began = time.perf_counter()
-    run(heater("ouzel_23"), TWO_PEOPLE, 365.25)
-    assert time.perf_counter() - began < 20.0
