@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Any
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 
+from tankside.measures import chosen
+from tankside.widgets.calculator import Calculator
 from tankside.widgets.calculators import FIELDS, ohm_watt, ohm_watt_calculator
+from tankside.widgets.measures_choice import measures_choice
 from tests.widgets.stage import Stage
 
 START = {field["id"]: float(field["start"]) for field in FIELDS}
@@ -91,3 +95,31 @@ def test_in_a_browser(page, theme: str) -> None:
     page.locator(".ts-value", has_text="below the band").wait_for()
     found = Axe().run(page, options=options).response["violations"]
     assert [(v["id"], [n["html"] for n in v["nodes"]]) for v in found] == []
+
+
+def choosing(kind: str, amps: float) -> list[dict[str, Any]]:
+    if amps > 5:
+        raise ValueError("more than five amps blow the fuse")
+    return [{"group": "Found"}, {"label": "Kind", "text": kind, "how": "", "mark": ""}]
+
+
+def test_choices_and_what_does_not_go_together() -> None:
+    """Is a choice that isn't offered left at its first, and a refusal of the library said as a sentence?"""
+    fields = [
+        {"id": "kind", "label": "Kind", "choices": [["fast", "fast blow"], ["slow", "slow blow"]], "start": "slow"},
+        {"id": "amps", "label": "Amps", "unit": "A", "low": 0, "high": 10, "step": 1, "start": 1},
+    ]  # fmt: skip
+    made = Calculator("Fuses", fields, choosing)
+    assert made.result["rows"][1]["text"] == "slow"
+    assert made.work_out({"kind": "fast", "amps": 2})["rows"][1]["text"] == "fast"
+    assert made.work_out({"kind": ["odd"], "amps": 2})["rows"][1]["text"] == "slow"
+    assert "blow the fuse" in made.work_out({"kind": "fast", "amps": 7})["problems"]["amps"]
+
+
+def test_measures_are_chosen_by_a_button(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("TANKSIDE_HOME", str(tmp_path))
+    box = measures_choice()
+    picker, example = box.children
+    assert "140 °F (60 °C)" in example.value
+    picker.value = "si"
+    assert chosen() == "si" and "look like this: 60 °C" in example.value

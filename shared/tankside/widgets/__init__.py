@@ -9,8 +9,9 @@ _PUBLIC = {
     "BenchWidget": "tankside.widgets.bench_widget",
     "show_bench": "tankside.widgets.bench_widget",
     "TextBench": "tankside.widgets.text_bench",
-    "OhmWattCalculator": "tankside.widgets.calculators",
+    "Calculator": "tankside.widgets.calculator",
     "ohm_watt_calculator": "tankside.widgets.calculators",
+    "measures_choice": "tankside.widgets.measures_choice",
     "SelfCheck": "tankside.widgets.quiz",
     "self_check": "tankside.widgets.quiz",
 }

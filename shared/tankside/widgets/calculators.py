@@ -2,11 +2,7 @@
 
 from __future__ import annotations
 
-import math
 from typing import Any
-
-import anywidget
-import traitlets
 
 from tankside.physics.resistance_heating import (
     current_through,
@@ -16,7 +12,7 @@ from tankside.physics.resistance_heating import (
     resistance_band,
 )
 from tankside.units import quantity, significant
-from tankside.widgets.frontend import module, styles
+from tankside.widgets.calculator import Calculator
 
 FIELDS: tuple[dict[str, Any], ...] = (
     {"id": "plate_watts", "label": "Watts on the plate", "unit": "W", "low": 100, "high": 6000, "step": 10, "start": 1440},
@@ -77,43 +73,6 @@ def ohm_watt(plate_watts: float, plate_volts: float, volts: float, ohms: float) 
     ]
 
 
-class OhmWattCalculator(anywidget.AnyWidget):
-    """Volts, ohms, amps and watts of an element. The front end sends ``{"id", "values"}``, Python sends ``result``."""
-
-    _esm = module("calculator.js")
-    _css = styles("base.css", "calculator.css")
-
-    fields: traitlets.List[Any] = traitlets.List().tag(sync=True)
-    result = traitlets.Dict().tag(sync=True)
-
-    def __init__(self) -> None:
-        super().__init__(fields=[dict(f) for f in FIELDS])
-        self.result = self.work_out({f["id"]: f["start"] for f in FIELDS})
-        self.on_msg(self._on_message)
-
-    def _on_message(self, _widget: object, content: Any, _buffers: object) -> None:
-        values = content.get("values") if isinstance(content, dict) else None
-        number = content.get("id") if isinstance(content, dict) else None
-        self.result = {**self.work_out(values if isinstance(values, dict) else {}), "id": number}
-
-    def work_out(self, values: dict[str, Any]) -> dict[str, Any]:
-        """The rows for what was typed; or, field by field, what can't be used and what could."""
-        numbers: dict[str, float] = {}
-        problems: dict[str, str] = {}
-        for field in FIELDS:
-            value = values.get(field["id"])
-            wanted = f"Type a number from {field['low']:g} to {field['high']:g} {field['unit']}."
-            if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
-                problems[field["id"]] = wanted
-            elif not field["low"] <= value <= field["high"]:
-                problems[field["id"]] = f"{value:g} {field['unit']} won't do. {wanted}"
-            else:
-                numbers[field["id"]] = float(value)
-        if problems:
-            return {"rows": [], "problems": problems}
-        return {"rows": ohm_watt(**numbers), "problems": {}}
-
-
-def ohm_watt_calculator() -> OhmWattCalculator:
-    """The calculator of lesson 2."""
-    return OhmWattCalculator()
+def ohm_watt_calculator() -> Calculator:
+    """The calculator of lesson 2: volts, ohms, amps and watts of an element."""
+    return Calculator("Calculator for volts, amps, ohms and watts", FIELDS, ohm_watt)

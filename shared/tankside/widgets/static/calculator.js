@@ -7,13 +7,22 @@ function render({ model, el: host }) {
   const inputs = el("div", { class: "ts-inputs" });
   const results = el("dl", { class: "ts-results" });
   const said = el("p", { "class": "ts-hidden", "role": "status", "aria-live": "polite" });
-  const root = el("section", { "class": "ts-root ts-calculator", "aria-label": "Calculator for volts, amps, ohms and watts", "data-lm-suppress-shortcuts": "true" }, inputs, results, said);
+  const root = el("section", { "class": "ts-root ts-calculator", "aria-label": model.get("name"), "data-lm-suppress-shortcuts": "true" }, inputs, results, said);
   let sent = 0;
   let wanted = 0;
   let busy = false;
 
   for (const field of model.get("fields")) {
     const id = freshId("field");
+    const label = el("label", { for: id, text: field.label });
+    if (field.choices) {
+      const picked = el("select", { id, class: "ts-field" }, ...field.choices.map(([value, words]) => el("option", { value, text: words })));
+      picked.value = field.start;
+      picked.addEventListener("change", ask);
+      fields.set(field.id, { value: () => picked.value });
+      inputs.append(el("div", { class: "ts-input" }, label, picked));
+      continue;
+    }
     const number = el("input", { id, "type": "number", "class": "ts-field ts-number", "min": field.low, "max": field.high, "step": "any", "inputmode": "decimal", "aria-describedby": `${id}-wrong` });
     const slider = el("input", { type: "range", min: field.low, max: field.high, step: field.step, "aria-label": `${field.label}, slider` });
     const wrong = el("p", { id: `${id}-wrong`, class: "ts-wrong" });
@@ -26,8 +35,8 @@ function render({ model, el: host }) {
       number.value = slider.value;
       ask();
     });
-    fields.set(field.id, { number, wrong });
-    inputs.append(el("div", { class: "ts-input" }, el("label", { for: id, text: field.label }), el("span", { class: "ts-number-box" }, number, el("span", { text: field.unit })), slider, wrong));
+    fields.set(field.id, { number, wrong, value: () => (number.value.trim() === "" ? null : Number(number.value)) });
+    inputs.append(el("div", { class: "ts-input" }, label, el("span", { class: "ts-number-box" }, number, el("span", { text: field.unit })), slider, wrong));
   }
 
   // While an answer is under way only the newest wish is kept.
@@ -37,7 +46,7 @@ function render({ model, el: host }) {
     busy = true;
     sent = wanted;
     const values = {};
-    for (const [id, { number }] of fields) values[id] = number.value.trim() === "" ? null : Number(number.value);
+    for (const [id, { value }] of fields) values[id] = value();
     model.send({ id: sent, values });
   }
 
@@ -48,6 +57,7 @@ function render({ model, el: host }) {
       if (wanted > sent) return ask();
     }
     for (const [key, { number, wrong }] of fields) {
+      if (!number) continue;
       setText(wrong, problems[key] || "");
       setAttribute(number, "aria-invalid", problems[key] ? "true" : null);
     }
