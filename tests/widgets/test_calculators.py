@@ -80,7 +80,7 @@ def test_the_ends_of_every_field_work() -> None:
 def test_in_a_browser(page, theme: str) -> None:
     """Does typing and sliding change the rows; is a wrong number told at its field; does axe-core find nothing?"""
     page.set_viewport_size({"width": 768, "height": 800})
-    Stage(page, {"a": ohm_watt_calculator()}, ["fields", "result"], theme)
+    Stage(page, {"a": ohm_watt_calculator()}, ["name", "fields", "result"], theme)
     ohms = page.get_by_label("Ohms measured, dead", exact=True)
     ohms.fill("20")
     page.locator(".ts-value", has_text="above the band").wait_for()
@@ -105,7 +105,7 @@ def choosing(kind: str, amps: float) -> list[dict[str, Any]]:
 
 def test_choices_and_what_does_not_go_together() -> None:
     """Is a choice that isn't offered left at its first, and a refusal of the library said as a sentence?"""
-    fields = [
+    fields: list[dict[str, Any]] = [
         {"id": "kind", "label": "Kind", "choices": [["fast", "fast blow"], ["slow", "slow blow"]], "start": "slow"},
         {"id": "amps", "label": "Amps", "unit": "A", "low": 0, "high": 10, "step": 1, "start": 1},
     ]  # fmt: skip
