@@ -9,6 +9,7 @@ from __future__ import annotations
 import argparse
 import hashlib
 import json
+import re
 import sys
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -19,6 +20,7 @@ import nbformat
 
 from tankside.errors import TanksideError
 from tankside_autograder.files import write_atomic
+from tankside_autograder.glossary import PAGE, link_first_uses, read_terms
 from tankside_autograder.rebuild import source_text
 from tankside_autograder.release import CONFIG, release
 from tankside_autograder.twins import TwinError, read_twin
@@ -93,10 +95,14 @@ def lab_names(root: Path) -> list[str]:
 def _wanted(root: Path) -> dict[Path, tuple[Path, bytes]]:
     """Path of each generated file -> (its source, its content)."""
     out: dict[Path, tuple[Path, bytes]] = {}
+    terms = read_terms(root / "course" / f"{PAGE}.md")
     for twin in sorted((root / "course").glob("*.md")):
         if twin.name != "README.md":
             name = twin.relative_to(root)
-            out[name.with_suffix(".ipynb")] = (name, dump(read_twin(twin, lab=False, shown=name)))
+            lesson = read_twin(twin, lab=False, shown=name)
+            if re.match(r"\d\d-", twin.name):
+                link_first_uses(lesson, terms)
+            out[name.with_suffix(".ipynb")] = (name, dump(lesson))
     labs, extras = {}, {}
     for lab in lab_names(root):
         name = Path("solutions", lab, f"{lab}.md")
