@@ -1,0 +1,56 @@
+"""Diagnosis: the fault that was named, and whether the readings bear it out."""
+
+from __future__ import annotations
+
+from tankside.bench.replay import Replay
+from tankside.case import Case
+from tankside.diagnosis.candidates import Candidates
+from tankside.faults.catalogue import fault_named, faults
+from tankside.labs import Lab
+from tankside.report import ServiceReport
+from tankside.scoring.marks import PartMark, Tally
+from tankside.scoring.readings import support_of, worked
+
+UNSUPPORTED = 0.4
+"""Share of the diagnosis part that a right answer earns with no evidence behind it."""
+
+
+def diagnosis(lab: Lab, case: Case, report: ServiceReport, left: Candidates, done: Replay) -> PartMark:
+    """What the named fault is worth, with what the readings leave (``left``) behind it."""
+    tally = Tally("diagnosis", lab.weights["diagnosis"])
+    said = report.diagnosis
+    if said is None or said not in faults():
+        tally.add(0.0, f"No diagnosis from the list was given. It was: {case.fault.name}.")
+        return tally.done()
+    worth = UNSUPPORTED + (1 - UNSUPPORTED) * support_of(left)
+    if said == case.fault.id:
+        if worth > 0.999:
+            tally.add(1.0, f"Right, and your readings prove it: {case.fault.name}.")
+        else:
+            why = (
+                "your readings don't single it out"
+                if worked(done)
+                else "no reading supports it: a lucky guess"
+            )
+            tally.add(worth, f"Right: {case.fault.name}. But {why}, so it earns less.")
+        return tally.done()
+    name = fault_named(said).name
+    if fault_named(said).remedy == case.fault.remedy and said in left.now:
+        tally.add(0.6 * worth, f"Close: {name}. It was {case.fault.name}; the repair is the same.")
+        return tally.done()
+    line = left.ruled_out_at(said)
+    if line is None:
+        tally.add(
+            0.15 * support_of(left),
+            f"Your readings still allow {name}. It was {case.fault.name}: test further before you decide.",
+        )
+    elif line <= 0:
+        tally.add(
+            0.0, f"It wasn't {name}: it wouldn't have shown what the owner noticed. It was {case.fault.name}."
+        )
+    else:
+        tally.add(
+            0.0,
+            f"It wasn't {name}: line {line} rules that out ({done.entries[line]['text']}). It was {case.fault.name}.",
+        )
+    return tally.done()

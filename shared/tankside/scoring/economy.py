@@ -1,0 +1,32 @@
+"""Economy: the minutes until one repair was left, against the reference path on this heater."""
+
+from __future__ import annotations
+
+from tankside.bench.replay import Replay
+from tankside.diagnosis.candidates import Candidates
+from tankside.scoring.marks import Tally
+from tankside.scoring.readings import isolated_at, minutes_to
+from tankside.workorder import WorkOrder
+
+ROOM_FACTOR, ROOM_MINUTES = 2.5, 15.0
+"""Full marks for economy up to so many times the reference path's minutes and so many more: room to think."""
+
+
+def economy(tally: Tally, share: float, order: WorkOrder, left: Candidates, done: Replay) -> None:
+    """Add the marks for the minutes until one repair was left, against the reference path on this heater."""
+    line = isolated_at(left)
+    path = order.proof.get("minutes")
+    if line is None:
+        tally.add(0.0, "There is no time to compare: your readings didn't come down to one repair.")
+        return
+    took = minutes_to(line, done) or 0.0
+    if not isinstance(path, int | float):
+        tally.add(share, f"Your readings came down to one repair after {took:.0f} min.")
+        return
+    allowed = ROOM_FACTOR * path + ROOM_MINUTES
+    text = (
+        f"You had it down to one repair after {took:.0f} min; the reference path takes {path:.0f} min here."
+    )
+    if took > allowed:
+        text += " Ask before each test what it would tell you: the best one halves what is left."
+    tally.add(share * min(1.0, allowed / max(took, 1e-9)), text)

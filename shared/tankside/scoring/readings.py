@@ -1,0 +1,67 @@
+"""What the readings left: how far they narrow the repair down, where, and when."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import replace
+
+from tankside.bench.replay import Replay
+from tankside.diagnosis.candidates import Candidates, remedies_of
+
+
+def worked(done: Replay) -> bool:
+    """True if anything was done after arriving."""
+    return len(done.entries) > 1
+
+
+def before_repair(left: Candidates) -> Candidates:
+    """The candidate set as the first repair found it: what a repair teaches comes too late to be evidence for it."""
+    entries = left.replay.entries if left.replay else []
+    first = next((i for i, entry in enumerate(entries) if entry["verb"] == "repair"), len(entries))
+    return replace(left, history=left.history[:first])
+
+
+def classes(names: Sequence[str]) -> int:
+    """How many different repairs these faults ask for; at least one."""
+    return max(len(remedies_of(names)), 1)
+
+
+def support_of(left: Candidates) -> float:
+    """How far the readings narrowed the repair down: 0 not at all, 1 to a single remedy."""
+    first, now = classes(left.at_first), classes(left.now)
+    if len(left.history) < 2:
+        return 0.0
+    if first == 1:
+        return 1.0
+    return math.log(first / now) / math.log(first)
+
+
+def narrowing_lines(left: Candidates) -> list[int]:
+    """The log lines at which the candidate set shrank."""
+    out, before = [], left.at_first
+    for line, now in enumerate(left.history):
+        if len(now) < len(before):
+            out.append(line)
+        before = now
+    return out
+
+
+def isolated_at(left: Candidates) -> int | None:
+    """The log line from which on only one repair was left; None if there never was one."""
+    if not left.history or classes(left.now) > 1:
+        return None
+    for line in range(len(left.history) - 1, -1, -1):
+        if classes(left.history[line]) > 1:
+            return line + 1
+    return 0
+
+
+def minutes_to(line: int | None, done: Replay) -> float | None:
+    """The clock at the end of a log line."""
+    return None if line is None else float(done.entries[line]["at"] + done.entries[line]["minutes"])
+
+
+def listed(lines: Sequence[int]) -> str:
+    """Line numbers in a sentence; a long list is cut."""
+    return ", ".join(map(str, lines[:8])) + (" …" if len(lines) > 8 else "")

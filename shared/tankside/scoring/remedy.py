@@ -1,0 +1,113 @@
+"""Remedy: does it cure this heater, was it carried out and proved, and in what condition was the heater left?"""
+
+from __future__ import annotations
+
+import math
+
+from tankside.bench.replay import Replay
+from tankside.case import RUN_BEFORE, Case, as_found
+from tankside.diagnosis.candidates import Candidates
+from tankside.faults.catalogue import keys_on, remedies, remedy_named
+from tankside.faults.effects import cure
+from tankside.heater.simulation import advance
+from tankside.heater.unit import Unit
+from tankside.labs import Lab
+from tankside.report import ServiceReport
+from tankside.scoring.marks import PartMark, Tally
+from tankside.scoring.readings import classes
+
+GUESSED_REPAIR = 0.3
+"""Share of the remedy part that a right repair costs when it was made before the readings singled it out."""
+
+
+def cures(case: Case, remedy_id: str, found: Unit | None = None) -> bool:
+    """True if the remedy takes the fault away and the heater then works: it is carried out and run.
+
+    Whoever repairs also switches on: every switch, the plug and the breaker, but no lever that a
+    limit has opened.
+    """
+    unit, healthy = (found or as_found(case)).copy(), case.healthy()
+    cure(unit, remedy_named(remedy_id), healthy)
+    keys = [key for effect in case.fault.effect for key in keys_on(case.model, effect.on)]
+    if not all(math.isclose(float(unit[key][0]), healthy[key], rel_tol=1e-9) for key in keys):
+        return False
+    for part, kind in case.model.types.items():
+        if kind.positions:
+            unit.set(f"{part}.{kind.moves}", 1.0)
+            if "heat" in kind.states:
+                unit.set(f"{part}.heat", 0.0)
+    unit.set("tank.temperature", float(unit["site.cold_water"][0]))
+    advance(unit, RUN_BEFORE)
+    set_to = min((float(unit[f"{t}.closes_at"][0]) for t in case.model.of_type("thermostat")), default=0.0)
+    return bool(unit["tank.temperature"][0] >= set_to - 1.0)
+
+
+def remedy(lab: Lab, case: Case, report: ServiceReport, left: Candidates, done: Replay) -> PartMark:
+    """What the named and the done repairs are worth; ``left`` covers the whole log."""
+    tally = Tally("remedy", lab.weights["remedy"])
+    right = remedy_named(case.fault.remedy)
+    carried_out = done.state.repaired if done.state and not done.tampered else []
+    given = report.remedy is not None and report.remedy in remedies()
+    if report.remedy is None or not given:
+        tally.add(0.0, f"No remedy from the list was given. It needed: {right.name}.")
+    elif report.remedy == right.id:
+        tally.add(0.7, f"Right remedy: {right.name}.")
+    elif cures(case, report.remedy, left.found):
+        tally.add(
+            0.5,
+            f"{remedy_named(report.remedy).name}: it cures the heater, but replaces more than had failed. {right.name} was enough.",
+        )
+    else:
+        tally.add(
+            0.0,
+            f"{remedy_named(report.remedy).name}: with that done, the heater still has its fault. It needed: {right.name}.",
+        )
+    if (
+        report.remedy
+        and given
+        and report.remedy in carried_out
+        and (report.remedy == right.id or cures(case, report.remedy, left.found))
+    ):
+        proved = bool(done.state and done.state.operated)
+        tally.add(
+            0.3 if proved else 0.2,
+            "You carried it out"
+            + (" and proved that it heats." if proved else ", but didn't prove that it heats."),
+        )
+    elif not right.hands_on and report.remedy == right.id:
+        told = report.condition == "locked out and reported" or right.id in carried_out
+        tally.add(
+            0.3 * told,
+            "You left it safe and reported it."
+            if told
+            else "Say in what condition you left it, or carry it out.",
+        )
+    elif (
+        report.condition == "locked out and reported"
+        and report.remedy == right.id
+        and done.state
+        and done.state.locked
+    ):
+        tally.add(0.2, "You didn't carry it out, but left it locked out and reported it.")
+    else:
+        tally.add(0.0, "The log doesn't show the repair being carried out.")
+    guessed = _guessed(left, done, right.id)
+    if guessed is not None:
+        tally.add(
+            -GUESSED_REPAIR,
+            f"Line {guessed}: you changed it before your readings singled it out. It worked this time. "
+            "The next heater with these signs may have another fault.",
+        )
+    wasted = [r for r in carried_out if r != right.id and not cures(case, r, left.found)]
+    for remedy_id in wasted[:3]:
+        tally.add(-0.15, f"Parts were changed that had not failed: {remedy_named(remedy_id).name}.")
+    return tally.done()
+
+
+def _guessed(left: Candidates, done: Replay, remedy_id: str) -> int | None:
+    """The line of the right repair, if more than one repair was still possible then: a part-swap, not a diagnosis."""
+    for line, entry in enumerate(done.entries):
+        if entry["verb"] == "repair" and entry["args"].get("remedy") == remedy_id:
+            before = left.history[line - 1] if line and line <= len(left.history) else left.at_first
+            return line if classes(before) > 1 else None
+    return None
