@@ -1,0 +1,242 @@
+"""``python -m benchmarks mutants``: does a test fail when the physics is changed?
+
+Each mutant is one small change in one function of ``tankside.physics``: an operator, a constant, a
+comparison, a sign, a minimum for a maximum. The tests that import the module run on it. A mutant that
+no test notices is a survivor, and is listed with its line. Results are kept as they come, so that an
+interrupted run goes on where it stopped.
+"""
+
+from __future__ import annotations
+
+import argparse
+import ast
+import copy
+import hashlib
+import importlib.abc
+import importlib.machinery
+import io
+import json
+import os
+import re
+import subprocess
+import sys
+from collections.abc import Iterator, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import redirect_stderr, redirect_stdout
+from dataclasses import dataclass
+from pathlib import Path
+from types import ModuleType
+
+from rich.console import Console
+from rich.table import Table
+
+ROOT = Path(__file__).parents[1]
+PHYSICS = ROOT / "shared" / "tankside" / "physics"
+TESTS = ("tests/physics", "tests/circuit", "tests/units")
+SWAPS: dict[type[ast.AST], type[ast.AST]] = {
+    ast.Add: ast.Sub, ast.Sub: ast.Add, ast.Mult: ast.Div, ast.Div: ast.Mult, ast.Pow: ast.Mult,
+    ast.Lt: ast.GtE, ast.GtE: ast.Lt, ast.Gt: ast.LtE, ast.LtE: ast.Gt, ast.Eq: ast.NotEq, ast.NotEq: ast.Eq,
+}  # fmt: skip
+TWINS = {"minimum": "maximum", "maximum": "minimum", "min": "max", "max": "min", "all": "any", "any": "all"}
+
+
+@dataclass(frozen=True)
+class Mutant:
+    """One change: the module, the number of the change in it, its line, and what it does, in words."""
+
+    module: str
+    number: int
+    line: int
+    change: str
+
+    @property
+    def key(self) -> str:
+        """Names this mutant of this text of the module."""
+        text = (PHYSICS / f"{self.module}.py").read_bytes()
+        return f"{self.module}:{self.number}:{hashlib.sha256(text).hexdigest()[:12]}"
+
+
+def modules() -> list[str]:
+    """The modules of physics, in alphabetical order."""
+    return sorted(path.stem for path in PHYSICS.glob("*.py") if path.stem != "__init__")
+
+
+def places(tree: ast.Module) -> Iterator[tuple[ast.AST, str]]:
+    """What can be changed in a module, inside functions, and how, in words. Texts and annotations are left alone."""
+    for function in ast.walk(tree):
+        if isinstance(function, ast.FunctionDef):
+            yield from _places_in(function.body)
+
+
+def _places_in(nodes: Sequence[ast.AST]) -> Iterator[tuple[ast.AST, str]]:
+    for node in nodes:
+        if isinstance(node, ast.FunctionDef | ast.JoinedStr | ast.Raise | ast.Assert):
+            continue
+        if isinstance(node, ast.BinOp) and type(node.op) in SWAPS:
+            yield node, f"{type(node.op).__name__} becomes {SWAPS[type(node.op)].__name__}"
+        elif isinstance(node, ast.Compare) and type(node.ops[0]) in SWAPS:
+            yield node, f"{type(node.ops[0]).__name__} becomes {SWAPS[type(node.ops[0])].__name__}"
+        elif isinstance(node, ast.UnaryOp) and isinstance(node.op, ast.USub):
+            yield node, "minus is lost"
+        elif (
+            isinstance(node, ast.Constant)
+            and isinstance(node.value, int | float)
+            and node.value is not True
+            and node.value is not False
+        ):
+            yield node, f"{node.value} becomes {_other(node.value)}"
+        elif isinstance(node, ast.Attribute | ast.Name) and _called(node) in TWINS:
+            yield node, f"{_called(node)} becomes {TWINS[_called(node)]}"
+        children: list[ast.AST] = []
+        for name, value in ast.iter_fields(node):
+            if name in ("annotation", "returns"):
+                continue
+            children += [v for v in (value if isinstance(value, list) else [value]) if isinstance(v, ast.AST)]
+        yield from _places_in(children)
+
+
+def _called(node: ast.AST) -> str:
+    return node.attr if isinstance(node, ast.Attribute) else node.id if isinstance(node, ast.Name) else ""
+
+
+def _other(value: float) -> float:
+    return value + 1 if isinstance(value, int) else value * 1.1 if value else 0.1
+
+
+def mutate(source: str, number: int) -> str:
+    """The module's text with change ``number`` in it."""
+    tree = ast.parse(source)
+    node = list(places(tree))[number][0]
+    if isinstance(node, ast.BinOp):
+        node.op = SWAPS[type(node.op)]()  # type: ignore[assignment]
+    elif isinstance(node, ast.Compare):
+        node.ops = [SWAPS[type(node.ops[0])](), *node.ops[1:]]  # type: ignore[list-item]
+    elif isinstance(node, ast.UnaryOp):
+        node.op = ast.UAdd()
+    elif isinstance(node, ast.Constant):
+        node.value = _other(node.value)  # type: ignore[arg-type]
+    elif isinstance(node, ast.Attribute):
+        node.attr = TWINS[node.attr]
+    elif isinstance(node, ast.Name):
+        node.id = TWINS[node.id]
+    return ast.unparse(ast.fix_missing_locations(copy.deepcopy(tree)))
+
+
+def mutants(module: str) -> list[Mutant]:
+    """Every change of one module."""
+    tree = ast.parse((PHYSICS / f"{module}.py").read_text(encoding="utf-8"))
+    return [Mutant(module, i, node.lineno, words) for i, (node, words) in enumerate(places(tree))]  # type: ignore[attr-defined]
+
+
+def checks_of(module: str) -> list[str]:
+    """Test files that import the module or one that imports it, its own first."""
+    wanted = {module} | {
+        path.stem
+        for path in PHYSICS.glob("*.py")
+        if re.search(rf"physics\.{module}\b", path.read_text("utf-8"))
+    }
+    pattern = re.compile(rf"physics(?:\.({'|'.join(wanted)})\b| import [^\n]*\b({'|'.join(wanted)})\b)")
+    found = [
+        path
+        for folder in TESTS
+        for path in sorted((ROOT / folder).glob("test_*.py"))
+        if pattern.search(path.read_text(encoding="utf-8"))
+    ]
+    found.sort(key=lambda path: (path.stem != f"test_{module}", path.stat().st_size))
+    return [path.relative_to(ROOT).as_posix() for path in found]
+
+
+class _Swap(importlib.abc.MetaPathFinder, importlib.abc.Loader):
+    """Gives the changed text when the module is imported."""
+
+    def __init__(self, name: str, text: str, file: Path) -> None:
+        self.name, self.text, self.file = name, text, file
+
+    def find_spec(self, name: str, path: object = None, target: object = None) -> importlib.machinery.ModuleSpec | None:  # fmt: skip
+        if name != self.name:
+            return None
+        return importlib.machinery.ModuleSpec(name, self, origin=str(self.file))
+
+    def exec_module(self, module: ModuleType) -> None:
+        module.__file__ = str(self.file)
+        exec(compile(self.text, str(self.file), "exec"), module.__dict__)
+
+
+def one(module: str, number: int) -> int:
+    """Run the tests on one mutant, in this process. 0: nobody noticed."""
+    import pytest
+
+    file = PHYSICS / f"{module}.py"
+    text = mutate(file.read_text(encoding="utf-8"), number)
+    sys.meta_path.insert(0, _Swap(f"tankside.physics.{module}", text, file))
+    with redirect_stdout(io.StringIO()), redirect_stderr(io.StringIO()):
+        words = [
+            "-x",
+            "-q",
+            "-p",
+            "no:cacheprovider",
+            "-m",
+            "not ngspice and not browser",
+            *checks_of(module),
+        ]
+        return int(pytest.main(words))
+
+
+def tried(mutant: Mutant, seconds: float) -> str:
+    """ "killed", "survived" or "stuck" (counts as noticed: a test run that doesn't end is red)."""
+    words = [sys.executable, "-m", "benchmarks.mutants", "--one", mutant.module, str(mutant.number)]
+    try:
+        done = subprocess.run(words, cwd=ROOT, timeout=seconds, capture_output=True, env={**os.environ})
+    except subprocess.TimeoutExpired:
+        return "stuck"
+    return "survived" if done.returncode == 0 else "killed"
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """The command line."""
+    parser = argparse.ArgumentParser("mutants", description=__doc__)
+    parser.add_argument("module", nargs="*", help=f"of {', '.join(modules())}; all by default")
+    parser.add_argument("--every", type=int, default=10, help="try each N-th change of a module (default 10)")
+    parser.add_argument("--workers", type=int, default=2)
+    parser.add_argument("--seconds", type=float, default=180.0, help="for one mutant, at most")
+    parser.add_argument("--keep", type=Path, default=ROOT / "out" / "mutants.json", help="results so far")
+    parser.add_argument("--one", nargs=2, metavar=("MODULE", "NUMBER"), help=argparse.SUPPRESS)
+    chosen = parser.parse_args(arguments)
+    if chosen.one:
+        return one(chosen.one[0], int(chosen.one[1]))
+    unknown = sorted(set(chosen.module) - set(modules()))
+    if unknown:
+        parser.error(f"there is no module {unknown[0]!r}; there are {', '.join(modules())}")
+    kept: dict[str, str] = json.loads(chosen.keep.read_text("utf-8")) if chosen.keep.exists() else {}
+    todo = [m for name in chosen.module or modules() for m in mutants(name)[:: chosen.every]]
+    console = Console()
+
+    def work(mutant: Mutant) -> str:
+        return kept.get(mutant.key) or tried(mutant, chosen.seconds)
+
+    tally: dict[str, list[int]] = {}
+    with ThreadPoolExecutor(chosen.workers) as pool:
+        for done, (mutant, verdict) in enumerate(zip(todo, pool.map(work, todo), strict=True), 1):
+            kept[mutant.key] = verdict
+            chosen.keep.parent.mkdir(parents=True, exist_ok=True)
+            chosen.keep.write_text(json.dumps(kept), encoding="utf-8")
+            row = tally.setdefault(mutant.module, [0, 0])
+            row[0] += 1
+            row[1] += verdict != "survived"
+            if verdict == "survived":
+                console.print(
+                    f"{done}/{len(todo)} {mutant.module}.py:{mutant.line}: {mutant.change}: nobody noticed"
+                )
+            elif done % 20 == 0:
+                console.print(f"{done}/{len(todo)}")
+    table = Table("module", "changes tried", "noticed", "share")
+    for name, (count, noticed) in tally.items():
+        table.add_row(name, str(count), str(noticed), f"{noticed / count:.0%}")
+    count, noticed = (sum(row[i] for row in tally.values()) for i in (0, 1))
+    table.add_row("all", str(count), str(noticed), f"{noticed / max(count, 1):.1%}")
+    console.print(table)
+    return int(noticed < count)
+
+
+if __name__ == "__main__":
+    sys.exit(main())

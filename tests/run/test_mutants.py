@@ -1,0 +1,39 @@
+"""Does the mutation command change what it says, and nothing else?"""
+
+from __future__ import annotations
+
+import ast
+
+import pytest
+
+from benchmarks.mutants import PHYSICS, modules, mutants, mutate, places, checks_of
+
+SOURCE = '''
+def law(a: float, b: float = 2) -> float:
+    """Text with 3 + 4."""
+    if a < 0:
+        raise ValueError(f"{a} is below 0")
+    return min(a * b, 1.5) - -b
+'''
+
+
+def test_each_change_is_one_change() -> None:
+    """Is every operator, constant, comparison, sign and minimum changed once, and no message, docstring or default?"""
+    found = [words for _, words in places(ast.parse(SOURCE))]
+    assert sorted(found) == [
+        "0 becomes 1", "1.5 becomes 1.6500000000000001", "Lt becomes GtE", "Mult becomes Div",
+        "Sub becomes Add", "min becomes max", "minus is lost",
+    ]  # fmt: skip
+    plain = ast.unparse(ast.parse(SOURCE))
+    changed = {mutate(SOURCE, number) for number in range(len(found))}
+    assert len(changed) == len(found) and plain not in changed
+    for text in changed:
+        assert len([1 for a, b in zip(plain.splitlines(), text.splitlines(), strict=True) if a != b]) == 1
+
+
+@pytest.mark.parametrize("module", modules())
+def test_every_module_can_be_tried(module: str) -> None:
+    """Does each module of physics have changes to try and tests that would notice?"""
+    assert mutants(module) and checks_of(module)
+    source = (PHYSICS / f"{module}.py").read_text(encoding="utf-8")
+    compile(mutate(source, len(mutants(module)) - 1), module, "exec")
