@@ -5,14 +5,15 @@ from __future__ import annotations
 import re
 import tomllib
 from html.parser import HTMLParser
+from importlib import import_module
 from itertools import pairwise
 from pathlib import Path
+from types import ModuleType
 from urllib.parse import unquote
 
 import nbformat
 import pytest
 
-from tankside.lessons import element, ohm_watt, safety
 from tankside.notebook import Page
 from tankside_autograder.twins import read_twin
 from tests.lessons.reading import flesch_kincaid, grades, syllables, teaching, words_of
@@ -27,6 +28,13 @@ every_page = pytest.mark.parametrize("path", [*COURSE, *LABS], ids=lambda p: p.s
 
 def text_of(path: Path) -> str:
     return path.read_text(encoding="utf-8")
+
+
+def module_of(path: Path) -> ModuleType:
+    """The lesson's own module, by the line that its first cell imports it with."""
+    name = re.search(r"^from tankside\.lessons import (\w+) as lesson$", text_of(path), re.MULTILINE)
+    assert name, path.stem
+    return import_module(f"tankside.lessons.{name[1]}")
 
 
 def headings(path: Path) -> list[str]:
@@ -143,7 +151,8 @@ class _Pictures(HTMLParser):
 def pages() -> list[tuple[str, Page]]:
     """Everything that lessons show besides widgets: each public function of the lessons' modules, called."""
     out = []
-    for module, path in zip((safety, ohm_watt, element), LESSONS, strict=True):
+    for path in LESSONS:
+        module = module_of(path)
         names = sorted(set(re.findall(r"^lesson\.(\w+)\(\)", text_of(path), re.MULTILINE)))
         assert names
         out += [(f"{path.stem}: {name}", getattr(module, name)()) for name in names]
@@ -166,7 +175,8 @@ def test_pictures_are_told_in_words() -> None:
 
 def test_predictions_come_before_reveals() -> None:
     """Is every folded answer asked for by a question just before it?"""
-    for path, module in zip(LESSONS, (safety, ohm_watt, element), strict=True):
+    for path in LESSONS:
+        module = module_of(path)
         cells = read_twin(path, lab=False).cells
         for before, cell in pairwise(cells):
             call = re.search(r"^lesson\.(\w+)\(\)", cell.source, re.MULTILINE) if cell.cell_type == "code" else None  # fmt: skip
