@@ -17,6 +17,7 @@ from tankside.physics.fuels import density_si, fuel
 from tankside.physics.gas import orifice_flow_si
 from tankside.physics.supply import (
     INWC,
+    Regulator,
     friction_factor_si,
     make_regulator,
     pipe_drop,
@@ -111,6 +112,35 @@ def test_batched_like_one_by_one() -> None:
         assert together[:, i] == pytest.approx(
             [float(x) for x in supply_si(REGULATOR, inlet[i], demand[i], 1e7)], rel=1e-9
         )
+
+
+@pytest.mark.parametrize("exponent", [1.0, 1.75, 2.0])
+def test_search_against_halving(exponent: float) -> None:
+    """Is the flow that is found the one that a bracket halved sixty times closes on, whatever the regulator's state?"""
+    rng = np.random.default_rng(20)
+    n = 400
+    held = rng.uniform(500.0, 5000.0, n)
+    regulator = Regulator(
+        held, held * rng.choice([1.0, 1.15, 1.65], n), held * rng.choice([0.0, 0.1, 6.0], n),
+        10 ** rng.uniform(-5, -3, n), 10 ** rng.uniform(-5.5, -2.5, n), 2e5, rng.choice([0.0, 1e-6, 1e-4], n),
+        np.maximum(20 * INWC, 1.65 * held),
+    )  # fmt: skip
+    inlet = rng.choice([6e5, 1.2e5, 1.0133e5, 1.0e5], n) * rng.uniform(0.99, 1.01, n)
+    demand = np.where(rng.random(n) < 0.1, 0.0, 10 ** rng.uniform(-12, -4, n))
+    pipe = np.where(rng.random(n) < 0.3, 0.0, 10 ** rng.uniform(0, 12, n))
+    low, high = np.zeros(n), demand * np.sqrt(regulator.relief)
+    most, safe = high.copy(), np.where(demand > 0, demand, 1.0)
+    for _ in range(60):
+        q = (low + high) / 2
+        over = regulator_outlet_si(regulator, q, inlet) - pipe * q**exponent - (q / safe) ** 2
+        low, high = np.where(over > 0, q, low), np.where(over > 0, high, q)
+    expected = np.where(high > 1e-11 * most, (low + high) / 2, 0.0)
+    flow, at_regulator, at_burner = supply_si(regulator, inlet, demand, pipe, exponent)
+    np.testing.assert_allclose(flow, expected, rtol=1e-10, atol=0)
+    for i in range(0, n, 13):
+        mine = {key: np.atleast_1d(value)[i % np.size(value)] for key, value in vars(regulator).items()}
+        alone = supply_si(Regulator(**mine), inlet[i], demand[i], pipe[i], exponent)
+        assert alone == (flow[i], at_regulator[i], at_burner[i])  # to the bit
 
 
 def test_seat_that_cannot_close() -> None:
