@@ -9,14 +9,14 @@ have given **all** readings together.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
 
 from tankside.bench.bench import start_state
-from tankside.bench.replay import Replay, replay
+from tankside.bench.replay import Replay, again, replay
 from tankside.case import HEALTHY, SYMPTOMS, Variants, variants
 from tankside.faults.catalogue import fault_named
 from tankside.heater.unit import Unit
@@ -93,6 +93,8 @@ class Candidates:
     replay: Replay | None = None
     found: Unit | None = None
     """The order's own unit as it was found."""
+    start: Variants | None = None
+    """Every variant as it was found."""
 
     @property
     def now(self) -> tuple[str, ...]:
@@ -114,9 +116,9 @@ class Follower:
     def __init__(self, order: WorkOrder) -> None:
         found = variants(order.case(), order.scope)
         self.suspects = Suspects(found, order.fits)
-        self.state = start_state(order, found.unit)
+        self.state = start_state(order, found.unit.copy())
         self.state.witness = self.suspects
-        self.candidates = Candidates(self.suspects.remaining(), found=found.unit.take([0]))
+        self.candidates = Candidates(self.suspects.remaining(), found=found.unit.take([0]), start=found)
 
     def after(self, _line: int) -> None:
         """Note what is left, and stop simulating what has been ruled out."""
@@ -133,6 +135,27 @@ def candidates(order: WorkOrder, lines: Iterable[str]) -> Candidates:
     out = follower.candidates
     out.replay = replay(order, lines, follower.state, follower.after)
     return out
+
+
+def told_by(order: WorkOrder, left: Candidates, lines: Collection[int], among: Collection[str]) -> set[str]:
+    """The faults, ``among`` some, that the readings of these log lines rule out by themselves, whatever else was read.
+
+    Other lines are done again for what hands change; what they show isn't looked at.
+    """
+    done = left.replay
+    if done is None or left.start is None or not lines or not among:
+        return set()
+    few = left.start.only(among)
+    suspects = Suspects(few, order.fits)
+    state = start_state(order, few.unit)
+    before = set(suspects.remaining())
+    last = max(lines)
+
+    def listen(line: int) -> None:
+        state.witness = suspects if line in lines else None
+
+    again(done.entries[: last + 1], state, listen)
+    return before - set(suspects.remaining())
 
 
 def remedies_of(names: Sequence[str]) -> set[str]:
