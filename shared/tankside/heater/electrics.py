@@ -13,6 +13,8 @@ Array = NDArray[np.float64]
 
 MAGNETIC = 6.0
 """Times its rating at which a breaker trips at once (common practice, no source)."""
+FEW = 4
+"""Variants up to which whole answers are kept by what they depend on: a batch of many is hardly ever the same again."""
 _HALVES = ("coil, first part", "coil, second part")
 
 
@@ -33,24 +35,27 @@ def side(unit: Unit, drive: Drive) -> Solution:
 
     Only variants in which anything changed since the last time are solved: each by itself, so the bits are the same.
     """
-    net = unit.wiring.sides[drive]
-    conductance, emf, inner, _ = net.numbers(unit.values, coupled=False)
+    net, frequency = unit.wiring.sides[drive], unit.wiring.frequency
+    inputs = net.inputs(unit.values)
+    if unit.batch <= FEW:
+        return net.still(inputs, unit.values, drive, frequency)
     kept = unit.solved.get(drive)
-    if kept is None or kept.solution.conductance.shape != conductance.shape:
-        solution = net.circuit.solve(conductance, emf, inner, drive=drive, frequency=unit.wiring.frequency)
+    if kept is None or kept.inputs.shape != inputs.shape:
+        numbers = net.filled(inputs, unit.values)
+        solution = net.circuit.solve(*numbers, drive=drive, frequency=frequency)
     else:
         old = kept.solution
-        moved = (conductance != old.conductance).any(axis=1)
-        moved |= (emf != kept.emf).any(axis=1) | (inner != kept.inner).any(axis=1)
+        moved = (inputs != kept.inputs).any(axis=0)
         if not moved.any():
             return old
+        conductance, emf, inner = net.filled(inputs, unit.values)
         new = net.circuit.solve(
-            conductance[moved], emf[moved], inner[moved], drive=drive, frequency=unit.wiring.frequency
+            conductance[moved], emf[moved], inner[moved], drive=drive, frequency=frequency
         )
         potentials, currents = old.potentials.copy(), old.source_currents.copy()
         potentials[moved], currents[moved] = new.potentials, new.source_currents
         solution = Solution(net.circuit, potentials, currents, conductance)
-    unit.solved[drive] = Solved(solution, emf, inner)
+    unit.solved[drive] = Solved(solution, inputs)
     return solution
 
 
@@ -86,19 +91,13 @@ def _heat_coils(unit: Unit, solution: Solution) -> bool:
 
 def coil_power(unit: Unit, element: str, solution: Solution) -> Array:
     """(B,) W turned to heat in an element's coil."""
-    power = np.zeros(unit.batch)
-    for half in _HALVES:
-        k = solution.circuit.branch[f"{element}: {half}"]
-        branch = solution.circuit.conductances[k]
-        power += np.abs(solution.between(branch.a, branch.b)) ** 2 * solution.conductance[:, k]
-    return power
+    first, second = (solution.power(f"{element}: {half}") for half in _HALVES)
+    return first + second
 
 
 def branch_current(unit: Unit, name: str, solution: Solution) -> Array:
     """(B,) A through one branch of the wiring, as a magnitude."""
-    k = solution.circuit.branch[name]
-    branch = solution.circuit.conductances[k]
-    return np.abs(solution.between(branch.a, branch.b)) * solution.conductance[:, k]
+    return solution.current(name)
 
 
 def breaker_load(unit: Unit, part: str, solution: Solution) -> Array:

@@ -27,11 +27,10 @@ REFERENCE_CONDUCTIVITY = 500.0
 
 @dataclass(frozen=True)
 class Solved:
-    """A solution, and the sources (B, sources) that it holds for."""
+    """A solution, and the values (keys of the net, B) that it holds for."""
 
     solution: Solution
-    emf: Array
-    inner: Array
+    inputs: Array
 
 
 class Unit:

@@ -7,6 +7,7 @@ meter, or a hand, that bridges both sides needs the whole.
 
 from __future__ import annotations
 
+from collections import OrderedDict
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from functools import cache
@@ -14,8 +15,10 @@ from functools import cache
 import numpy as np
 from numpy.typing import NDArray
 
+from tankside.heater.memo import stacked
 from tankside.heater.model import HeaterModel, Wire
 from tankside.heater.parts import OPEN, SHARED_NODES, Feed, Path
+from tankside.heater.parts.base import Getter
 from tankside.physics.circuit import Capacitance, Circuit, Conductance, Drive, Load, Phasors, Solution, Source
 
 Array = NDArray[np.float64]
@@ -23,6 +26,10 @@ Values = dict[str, Array]
 
 _SCREW = 1e3
 """S of a lead's end under its screw, while it isn't lifted."""
+_KEPT = 256
+"""Solutions that a network keeps."""
+_BATCHES = 4
+"""Sizes of batch for which a network keeps the numbers that it was filled with last."""
 
 
 @dataclass(frozen=True)
@@ -66,6 +73,16 @@ class _Branches:
         )
 
 
+@dataclass(frozen=True)
+class _Filled:
+    """A network's numbers, and what they came from."""
+
+    inputs: Array
+    conductance: Array
+    emf: Array
+    inner: Array
+
+
 class Net:
     """A circuit with the means to fill in its values."""
 
@@ -90,6 +107,90 @@ class Net:
         self._farads = np.array([[farads for *_, farads in branches.cables]])
         self._wire_keys = [f"{wire.id}.resistance" for wire in branches.wires]
         self._screw_keys = [f"{wire.id}.lifted" for wire in branches.screws]
+        reads = self._what_they_read()
+        self.keys = tuple(dict.fromkeys(key for keys in reads for key in keys))
+        """Names of the values that the network depends on."""
+        row = {key: k for k, key in enumerate(self.keys)}
+        self._needs = np.zeros((len(self.keys), len(reads)), dtype=bool)
+        for column, keys in enumerate(reads):
+            self._needs[[row[key] for key in keys], column] = True
+        self._filled: OrderedDict[int, _Filled] = OrderedDict()
+        self.answers: OrderedDict[bytes, Solution] = OrderedDict()
+        """Solutions with nothing touching the network, by its inputs' bytes: in a year the same few states recur."""
+
+    def _what_they_read(self) -> list[list[str]]:
+        """The values that each conductance depends on, then each source."""
+        out = []
+        asks: list[tuple[str, tuple[Callable[[Getter], Array], ...]]] = [
+            (part, (path.value,)) for part, path in self._of.paths
+        ]
+        feeds = [(part, (feed.emf, feed.inner)) for part, feed in self._of.feeds]
+        middle = [[key] for key in (*self._wire_keys, *self._screw_keys)]
+        for k, (part, functions) in enumerate([*asks, *feeds]):
+            if k == len(asks):
+                out += middle
+            seen: list[str] = []
+            for function in functions:
+                _ask(function, part, seen)
+            out.append(seen)
+        return out if feeds else out + middle
+
+    def inputs(self, values: Values) -> Array:
+        """(keys, B) what the network depends on, as it stands."""
+        return stacked([values[key] for key in self.keys])
+
+    def still(self, inputs: Array, values: Values, drive: Drive, frequency: float) -> Solution:
+        """The network with nothing touching it, and without its cables' capacitance, from kept answers if it can be."""
+        key = drive.encode() + inputs.tobytes()
+        found = self.answers.get(key)
+        if found is None:
+            conductance, emf, inner = self.filled(inputs, values)
+            found = self.circuit.solve(conductance, emf, inner, drive=drive, frequency=frequency)
+            self.answers[key] = found
+            if len(self.answers) > _KEPT:
+                self.answers.popitem(last=False)
+        else:
+            self.answers.move_to_end(key)
+        return found
+
+    def filled(self, inputs: Array, values: Values) -> tuple[Array, Array, Array]:
+        """Conductances (B, branches) and sources (B, sources), read-only; only what moved since the last time is new."""
+        batch, count = inputs.shape[1], len(self.circuit.conductances)
+        last = self._filled.get(batch)
+        if last is not None:
+            moved = (inputs != last.inputs).any(axis=1)
+            if not moved.any():
+                return last.conductance, last.emf, last.inner
+            columns = np.flatnonzero(self._needs[moved].any(axis=0))
+        if last is None or len(columns) > count / 2:
+            now = _Filled(inputs, self.conductances(values), *self.feeds(values))
+        else:
+            now = _Filled(inputs, last.conductance.copy(), last.emf.copy(), last.inner.copy())
+            for column in columns.tolist():
+                if column < count:
+                    now.conductance[:, column] = self._conductance(column, values)
+                else:
+                    self._feed(column - count, values, now.emf, now.inner)
+        for array in (now.conductance, now.emf, now.inner):
+            array.flags.writeable = False
+        self._filled[batch] = now
+        while len(self._filled) > _BATCHES:
+            self._filled.popitem(last=False)
+        return now.conductance, now.emf, now.inner
+
+    def _conductance(self, column: int, values: Values) -> Array:
+        paths, wires = len(self._of.paths), len(self._wire_keys)
+        if column < paths:
+            part, path = self._of.paths[column]
+            return path.value(_getter(part, values))
+        if column < paths + wires:
+            return 1.0 / values[self._wire_keys[column - paths]]
+        return np.where(values[self._screw_keys[column - paths - wires]] > 0, OPEN, _SCREW)
+
+    def _feed(self, k: int, values: Values, emf: Array, inner: Array) -> None:
+        part, feed = self._of.feeds[k]
+        emf[:, k] = feed.emf(_getter(part, values))
+        inner[:, k] = feed.inner(_getter(part, values))
 
     def conductances(self, values: Values) -> Array:
         """(B, branches) S: every path, wire and screw as it stands."""
@@ -113,16 +214,15 @@ class Net:
         batch = next(iter(values.values())).shape[0]
         emf = np.empty((batch, len(self._of.feeds)))
         inner = np.empty_like(emf)
-        for k, (part, feed) in enumerate(self._of.feeds):
-            emf[:, k] = feed.emf(_getter(part, values))
-            inner[:, k] = feed.inner(_getter(part, values))
+        for k in range(len(self._of.feeds)):
+            self._feed(k, values, emf, inner)
         return emf, inner
 
     def numbers(self, values: Values, coupled: bool) -> tuple[Array, Array, Array, Array | None]:
-        """Conductances, e.m.f.s, inner resistances and capacitances as they stand."""
-        conductance = self.conductances(values)
-        farads = np.broadcast_to(self._farads, (len(conductance), self._farads.shape[1])) if coupled else None
-        return conductance, *self.feeds(values), farads
+        """Conductances, e.m.f.s, inner resistances and capacitances as they stand; read-only."""
+        filled = self.filled(self.inputs(values), values)
+        farads = np.broadcast_to(self._farads, (len(filled[0]), self._farads.shape[1])) if coupled else None
+        return *filled, farads
 
 
 class Wiring:
@@ -239,6 +339,17 @@ def _groups(nodes: list[str], ends: Sequence[tuple[str, str, str]], without: str
 
 def _getter(part: str, values: Values) -> Callable[[str], Array]:
     return lambda key: values[f"{part}.{key}"]
+
+
+def _ask(function: Callable[[Getter], Array], part: str, seen: list[str]) -> None:
+    """Note which of its part's values a path's or a source's function reads: the same ones whatever they are."""
+
+    def get(key: str) -> Array:
+        if f"{part}.{key}" not in seen:
+            seen.append(f"{part}.{key}")
+        return np.full(1, 0.5)
+
+    function(get)
 
 
 def _node(part: str, terminal: str) -> str:

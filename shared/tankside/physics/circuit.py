@@ -17,7 +17,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any, Literal
 
 import numpy as np
@@ -129,6 +129,25 @@ class Circuit:
         self.index = {name: i for i, name in enumerate(self.nodes)}
         self._g_stamp = self._stamp([(c.a, c.b) for c in conductances])
         self._c_stamp = self._stamp([(c.a, c.b) for c in capacitances])
+        self._ends = tuple((self.index.get(c.a, -1), self.index.get(c.b, -1)) for c in conductances)
+        self._frame = self._same_for_all()
+        self._driven = {
+            drive: np.array([k for k, s in enumerate(sources) if s.drive == drive], dtype=np.intp)
+            for drive in ("alternating", "direct")
+        }
+
+    def _same_for_all(self) -> Array:
+        """(n + m, n + m) what doesn't depend on values: the insulation's leak, and which nodes the sources join."""
+        n, m = len(self.nodes), len(self.sources)
+        frame = np.zeros((n + m, n + m))
+        frame[range(n), range(n)] = FLOOR
+        for k, source in enumerate(self.sources):
+            for node, sign in ((source.a, 1.0), (source.b, -1.0)):
+                i = self.index.get(node, -1)
+                if i >= 0:
+                    frame[n + k, i] += sign
+                    frame[i, n + k] += sign
+        return frame
 
     def _stamp(self, pairs: list[tuple[str, str]]) -> _Stamp:
         """How branch values enter the nodal matrix."""
@@ -149,6 +168,10 @@ class Circuit:
             np.array([sign for _, sign in flat]),
             np.cumsum([0, *sizes[:-1]], dtype=np.intp)[: len(sizes)],
         )
+
+    def ends(self, branch: str) -> tuple[int, int]:
+        """Where the nodes of a conductance stand among ``nodes``; -1 for the reference."""
+        return self._ends[self.branch[branch]]
 
     def _add(self, matrix: NDArray[np.generic], a: str, b: str, value: complex) -> None:
         i, j = self.index.get(a, -1), self.index.get(b, -1)
@@ -252,19 +275,12 @@ class Circuit:
         if reactive and capacitance is not None and self.capacitances:
             stamp = self._c_stamp
             matrix[:, stamp.row, stamp.column] += 1j * omega * stamp.of(capacitance)
-        corner = np.arange(n)
-        matrix[:, corner, corner] += FLOOR
+        matrix += self._frame
         right = np.zeros((batch, n + m, 1), dtype=matrix.dtype)
-        for k, source in enumerate(self.sources):
-            row = n + k
-            for node, sign in ((source.a, 1.0), (source.b, -1.0)):
-                i = self.index.get(node, -1)
-                if i >= 0:
-                    matrix[:, row, i] += sign
-                    matrix[:, i, row] += sign
-            matrix[:, row, row] = -inner[:, k]
-            if source.drive == drive:
-                right[:, row, 0] = emf[:, k]
+        rows = np.arange(n, n + m)
+        matrix[:, rows, rows] = -inner
+        driven = self._driven[drive]
+        right[:, n + driven, 0] = emf[:, driven]
         for load in loads:
             admittance = load.conductance + (1j * omega * load.capacitance if reactive else 0.0)
             self._add(matrix, load.a, load.b, admittance)
@@ -276,6 +292,8 @@ class Circuit:
 
     @staticmethod
     def _check(what: str, values: Array, names: list[str]) -> None:
+        if not values.size or 0 <= values.min() <= values.max() < math.inf:  # false for a NaN
+            return
         bad = ~(np.isfinite(values) & (values >= 0))
         if bad.any():
             row, column = map(int, np.argwhere(bad)[0])
@@ -293,6 +311,33 @@ class Solution:
     potentials: Phasors
     source_currents: Phasors
     conductance: Array
+    asked: dict[tuple[str, str], Array] = field(default_factory=dict, compare=False, repr=False)
+    """What was worked out of it already: a solution that is kept is asked the same again and again."""
+
+    def across(self, branch: str) -> Array:
+        """(B,) V over a conductance, as a magnitude."""
+        one, two = self.circuit.ends(branch)
+        zero = np.zeros(self.potentials.shape[0])
+        first, second = (self.potentials[:, i] if i >= 0 else zero for i in (one, two))
+        return np.abs(first - second)
+
+    def current(self, branch: str) -> Array:
+        """(B,) A through a conductance, as a magnitude; read-only."""
+        key = "current", branch
+        if key not in self.asked:
+            found = self.across(branch) * self.conductance[:, self.circuit.branch[branch]]
+            found.flags.writeable = False
+            self.asked[key] = found
+        return self.asked[key]
+
+    def power(self, branch: str) -> Array:
+        """(B,) W turned to heat in a conductance; read-only."""
+        key = "power", branch
+        if key not in self.asked:
+            found = self.across(branch) ** 2 * self.conductance[:, self.circuit.branch[branch]]
+            found.flags.writeable = False
+            self.asked[key] = found
+        return self.asked[key]
 
     def potential(self, node: str) -> Phasors:
         """(B,) V of one node against the reference."""
