@@ -11,6 +11,7 @@ _PUBLIC = {
     "TextBench": "tankside.widgets.text_bench",
     "Calculator": "tankside.widgets.calculator",
     "ohm_watt_calculator": "tankside.widgets.calculators",
+    "air_fuel_calculator": "tankside.widgets.air_fuel",
     "measures_choice": "tankside.widgets.measures_choice",
     "SelfCheck": "tankside.widgets.quiz",
     "self_check": "tankside.widgets.quiz",
