@@ -106,18 +106,32 @@ def _source(path: Path) -> LabSource:
 
 
 def _answers(reading: Reading, files: dict[str, bytes], lab: LabSource, sheet: _Sheet) -> dict[str, str]:
-    """The answers by label: from the answer cells; from the service report file when there are no cells."""
+    """The answers by label: from the answer cells, where these are blank from the report form that lies beside.
+
+    Where cell and form differ the cell counts, as it does when nbgrader runs the notebook; that is said.
+    Without answer cells the whole service report file counts.
+    """
     from tankside.report import parse_answers
 
     answers: dict[str, str] = {}
     if reading.answers:
         answers = parse_answers(reading.text)
-    if REPORT in files and (not answers or reading.state == "salvaged"):
+    if REPORT in files and _same_order(files) and (not answers or reading.state == "salvaged"):
         beside = {label.strip().casefold(): text for label, text in _report_answers(files[REPORT]).items()}
         if beside.keys() - answers.keys():
             some = "Some of your" if answers else "Your"
             sheet.problems.append(f"{some} answers were read from the service report file.")
         answers = {**beside, **answers}
+    form = _form_answers(files) if reading.answers else {}
+    if form.keys() - answers.keys():
+        sheet.problems.append("What the answer cells left blank was read from the report form.")
+    for label in sorted(form.keys() & answers.keys()):
+        if " ".join(form[label].casefold().split()) != " ".join(answers[label].casefold().split()):
+            sheet.problems.append(
+                f"{label[:60]}: the answers cell says {answers[label][:60]!r}, the report form {form[label][:60]!r}. "
+                "The cell counts."
+            )
+    answers = {**form, **answers}
     if reading.state in ("salvaged", "unreadable"):
         sheet.note("broken-notebook")
     elif reading.state == "too big":
@@ -129,6 +143,31 @@ def _answers(reading: Reading, files: dict[str, bytes], lab: LabSource, sheet: _
     if not answers:
         sheet.note("no-answers")
     return answers
+
+
+def _form_answers(files: dict[str, bytes]) -> dict[str, str]:
+    """What was written in the report form, unless the report is on another order than the bench log beside it."""
+    try:
+        form = json.loads(files[REPORT]).get("form")
+    except (KeyError, ValueError, AttributeError, RecursionError):
+        return {}
+    if not isinstance(form, dict) or not _same_order(files):
+        return {}
+    return {
+        " ".join(label.casefold().split()): text
+        for label, text in form.items()
+        if isinstance(text, str) and text.strip()
+    }
+
+
+def _same_order(files: dict[str, bytes]) -> bool:
+    """False if the service report says of itself that it is on another order than the bench log beside it."""
+    try:
+        order = json.loads(files[REPORT]).get("order")
+    except (KeyError, ValueError, AttributeError, RecursionError):
+        return True
+    begun = _begun_with(files.get(LOG, b"")[:10_000].decode("utf-8", errors="replace").splitlines()[:1])
+    return not isinstance(order, str) or not begun or order == begun
 
 
 def _report_answers(data: bytes) -> dict[str, str]:

@@ -24,16 +24,16 @@ from tankside.report import (
     LABELS,
     ServiceReport,
     answer_lines_in,
-    build_report,
     fault_in,
     fault_list,
     parse_answers,
 )
-from tankside.scoring import Marks, score
+from tankside.scoring import Marks
+from tankside.widgets.desk_answers import REPORT_NAME, AnswerSheet
+from tankside.widgets.desk_form import Form, WatchedBench
 from tankside.workorder import ORDER_NAME, WorkOrder, read_order_file, write_order_file
 
 PRACTICE_NAME = "practice-order.json"
-REPORT_NAME = "service-report.json"
 HAND_IN_MIME = "application/vnd.tankside.hand-in+json"
 
 
@@ -57,9 +57,8 @@ class LabDesk:
     order: WorkOrder
     folder: Path
     order_file: Path
-    answers: dict[str, str] = field(default_factory=dict)
     _bench: Bench | None = None
-    _marks: tuple[Any, Marks] | None = None
+    _form: Form | None = None
 
     @property
     def practice(self) -> bool:
@@ -69,8 +68,26 @@ class LabDesk:
     def the_bench(self) -> Bench:
         """The bench, opened once; an existing log is taken up where it stopped."""
         if self._bench is None:
-            self._bench = Bench(self.order, self.folder / LOG_NAME)
+            self._bench = WatchedBench(self.order, self.folder / LOG_NAME)
         return self._bench
+
+    def form(self) -> Form:
+        """The service report form, which keeps what is answered; what was kept before is taken up."""
+        if self._form is None:
+            sheet = AnswerSheet(self.folder, self.order.order)
+            self._form = Form(self.lab, self.order, self.folder, self.order_file, self.the_bench, sheet)
+        return self._form
+
+    @property
+    def answers(self) -> dict[str, str]:
+        """Label -> answer that counts: the answers cell's, or where that is blank the form's."""
+        return self.form().sheet.answers
+
+    def desk(self) -> Any:
+        """The call-out desk on the screen: work order, log, report form, handing in."""
+        from tankside.widgets.desk_widget import show_desk
+
+        return show_desk(self.form())
 
     def card(self) -> Page:
         """The work order as a card."""
@@ -105,7 +122,7 @@ class LabDesk:
     def choices(self) -> Page:
         """What a diagnosis, a remedy and a condition may be called."""
         found = [(name, place) for name, place, _ in fault_list(self.lab)]
-        cures = [(r.name, f"{r.minutes:g} min") for r in remedies().values() if self._fits(r.renews)]
+        cures = [(r.name, f"{r.minutes:g} min") for r in remedies().values() if self.form().fits(r.renews)]
         kinds = [(c, "") for c in CONDITIONS]
         tables = (("Diagnosis", found), ("Remedy", cures), ("Condition left", kinds))
         return Page(
@@ -113,46 +130,33 @@ class LabDesk:
             "\n\n".join(title + "\n" + "\n".join(f"  {a}" for a, _ in rows) for title, rows in tables),
         )
 
-    def _fits(self, renews: tuple[str, ...]) -> bool:
-        model = self.order.case().model
-        kinds = {on.rpartition(".")[0] for on in renews}
-        return any(r.type in kinds or f"@{p}" in kinds for p, r in model.parts.items())
-
     def report(self) -> tuple[ServiceReport, list[str]]:
         """The service report so far, and what is wrong or missing in it."""
-        return build_report(self.lab, self.answers)
+        return self.form().report()
 
     def take_answers(self, text: str) -> Page:
         """Read an answers cell, keep the answers, and show how they were read."""
         new = parse_answers(text)
-        for label, _ in answer_lines_in(text):
-            self.answers.pop(label, None)  # an answer that was wiped out is gone
-        self.answers.update(new)
-        self._save()
+        self.form().take_cell(answer_lines_in(text))  # an answer that was wiped out is gone
         _, problems = self.report()
         mine = [p for p in problems if any(p.casefold().startswith(label) for label in new)]
+        mine += [
+            f"{d.label}: the report form says “{d.form[:80]}”. This cell says “{d.cell[:80]}”, and the cell counts."
+            for d in self.form().sheet.differences()
+            if d.label in new
+        ]
         rows = list(new.items())
+        formed = [label for label, _ in answer_lines_in(text) if label not in new and label in self.answers]
         if not rows:
+            if formed:
+                said = "Nothing in this cell. What you wrote in the report form counts."
+                return Page(f"<p>{said}</p>", said)
             return Page("<p>No answer yet. Write each one after its = sign.</p>", "No answer yet.")
         listed = "".join(f"<li>{_e(p)}</li>" for p in mine)
         verdict = f"<p>Put right:</p><ul>{listed}</ul>" if mine else "<p>All of these can be read.</p>"
         return Page(
             _table("Your answers", rows) + verdict, "\n".join([*(f"{a} = {b}" for a, b in rows), *mine])
         )
-
-    def _save(self) -> None:
-        path = self.folder / REPORT_NAME
-        spare = path.with_suffix(".new")
-        try:
-            text = json.dumps(
-                {"order": self.order.order, "answers": self.answers}, ensure_ascii=False, indent=1
-            )
-            spare.write_text(text + "\n", encoding="utf-8", newline="\n")
-            spare.replace(path)
-        except OSError as error:
-            raise TanksideError(
-                f"Can't write {path.name}: {error.strerror}. Your answers are still in the notebook."
-            ) from None
 
     def hand_in(self) -> Page:
         """What is there to hand in, and a copy of order and log inside the notebook."""
@@ -216,15 +220,7 @@ class LabDesk:
 
     def marks(self) -> Marks:
         """The marks as the log and the answers stand."""
-        path = self.folder / LOG_NAME
-        try:
-            lines = path.read_text(encoding="utf-8", errors="replace").splitlines()
-        except OSError:
-            lines = []
-        key = (tuple(lines), tuple(sorted(self.answers.items())))
-        if self._marks is None or self._marks[0] != key:
-            self._marks = (key, score(self.order, self.report()[0], lines, self.lab))
-        return self._marks[1]
+        return self.form().marks()
 
 
 _open: LabDesk | None = None
