@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from tankside.errors import WorkOrderError
 from tankside.faults.catalogue import Fault, fault_named
 from tankside.faults.effects import put_in
-from tankside.heater import burner, gas, plumbing
+from tankside.heater import burner, gas, plumbing, touch
 from tankside.heater.ignition import lamp_glows
 from tankside.heater.model import HeaterModel, load_model
 from tankside.heater.simulation import advance, energise
@@ -60,6 +60,21 @@ def draw_case(model_name: str, scope: Sequence[str], seed: str) -> Case:
         Stream(seed, "fault").choice(fitting),
         round(Stream(seed, "severity").uniform(), 6),
     )
+
+
+def winter_low(case: Case, seed: str) -> float | None:
+    """°C, the coldest air of the winter before the call, where the model's sites have one; None elsewhere.
+
+    It is the site's, not the fault's: a heater that was drained stands in the same frost. But frost damage is only
+    drawn after a winter that was cold enough for it.
+    """
+    ends = case.model.data.site.winter_low
+    if ends is None:
+        return None
+    low, high = (case.model.number("site.winter_low", end, "degC") for end in ends)
+    if case.fault.winter_below is not None:
+        high = min(high, case.fault.winter_below)
+    return round(Stream(seed, "winter").uniform(min(low, high), high), 1)
 
 
 def _run_by_owner(unit: Unit) -> None:
@@ -111,6 +126,7 @@ SYMPTOMS = (
     "yellow flame",
     "noisy flame",
     "carbon monoxide alarm",
+    "tingles",
 )
 """What an owner can notice, by the number that ``seen.symptom`` holds."""
 
@@ -192,12 +208,21 @@ def _water_symptoms(unit: Unit) -> None:
     unit.values["seen.symptom"] = seen.astype(float)
 
 
+def _touch_symptoms(unit: Unit) -> None:
+    """A tank or a tap that tingles comes before everything else that an owner says."""
+    felt = touch.tingles(unit)
+    if felt.any():
+        seen = np.where(felt, SYMPTOMS.index("tingles"), unit["seen.symptom"])
+        unit.values["seen.symptom"] = seen.astype(float)
+
+
 def as_found(case: Case) -> Unit:
     """The unit when the technician arrives: faulty, and run for some hours by its owner."""
     unit = make_unit(case.model, case.site, case.own, batch=2)
     put_in(unit, case.fault, case.severity, np.array([0]))
     _run_by_owner(unit)
     _water_symptoms(unit)
+    _touch_symptoms(unit)
     return unit.take([0])
 
 
@@ -243,4 +268,5 @@ def variants(case: Case, scope: Sequence[str]) -> Variants:
         put_in(unit, fault, rungs[k], np.flatnonzero(fault_of == k))
     _run_by_owner(unit)
     _water_symptoms(unit)
+    _touch_symptoms(unit)
     return Variants(unit, tuple(f.id for f in found), fault_of)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 
 from tankside.bench.bench import start_state
-from tankside.case import SYMPTOMS, symptom
+from tankside.case import SYMPTOMS, Case, symptom, winter_low
 from tankside.diagnosis.proof import prove
 from tankside.diagnosis.reference import suspects
 from tankside.errors import WorkOrderError
@@ -59,7 +59,7 @@ def make_order(
         state = start_state(order)
         said = _complaint(lab, order, symptom(state.unit))
         order = order.model_copy(
-            update={"complaint": said.text, "fits": said.fits, "site": _site_words(model, case.site)}
+            update={"complaint": said.text, "fits": said.fits, "site": _site_words(model, case, inner)}
         )
         proof = prove(order, state)
         low, high = lab.difficulty
@@ -85,10 +85,15 @@ def _suspects(order: WorkOrder, said: Said) -> tuple[str, ...]:
     return suspects(order.model, order.scope, tuple(SYMPTOMS.index(s) for s in said.fits))
 
 
-def _site_words(model: HeaterModel, site: dict[str, float]) -> dict[str, str]:
+def _site_words(model: HeaterModel, case: Case, seed: str) -> dict[str, str]:
     """What the order says of the site: what one would know before arriving."""
-    room = site["room"]
-    return {
+    words = {
         "supply": f"{model.plate.voltage} shore power" if model.plate.voltage else model.plate.fuel,
-        "weather": f"about {room * 9 / 5 + 32:.0f} °F ({room:.0f} °C)",
+        "weather": f"about {_both(case.site['room'])}",
     }
+    coldest = winter_low(case, seed)
+    return words if coldest is None else {**words, "winter": f"down to about {_both(coldest)}"}
+
+
+def _both(celsius: float) -> str:
+    return f"{celsius * 9 / 5 + 32:.0f} °F ({celsius:.0f} °C)"

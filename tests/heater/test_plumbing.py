@@ -222,7 +222,7 @@ def test_ice() -> None:
     unit.set("panel_switch.closed", 0.0)
     advance(unit, 2.2 * 1440.0)
     assert unit["tank.temperature"][0] == pytest.approx(0.0, abs=1e-6)
-    assert 5.0 < unit["vessel.ice"][0] < plumbing._ice_limit(unit)[0]
+    assert 5.0 < unit["vessel.ice"][0] < plumbing.ice_limit(unit)[0]
     assert abs(closing(unit, began)[0]) < 1e-9
     unit.set("panel_switch.closed", 1.0)
     advance(unit, 90.0)

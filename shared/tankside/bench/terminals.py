@@ -7,16 +7,14 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from tankside.heater import touch
 from tankside.heater.simulation import energise
 from tankside.heater.unit import Unit
 from tankside.physics.circuit import Load
 
 Array = NDArray[np.float64]
 
-BODY = 1500.0
-"""Ω, hand to foot of a person (the order of IEC 60479-1; from memory)."""
-FELT = 0.5e-3
-"""A through a person that is felt (the order of IEC 60479-1; from memory). Anything felt counts as live."""
+BODY, FELT = touch.BODY, touch.FELT
 
 
 class Terminals:
@@ -38,8 +36,7 @@ class Terminals:
 
     def touches(self, terminals: Sequence[str]) -> Array:
         """(B, K) A through a person who stands on the ground and touches one of the terminals."""
-        volts, seen = self.unit.wiring.seen_from(self.unit.values, terminals)
-        return np.abs(volts / (BODY + np.diagonal(seen, axis1=1, axis2=2)))
+        return touch.touches(self.unit, terminals)
 
     def touch(self, terminal: str) -> Array:
         """(B,) A through a person who stands on the ground and touches the terminal."""

@@ -158,6 +158,10 @@ def _drips(state: BenchState, args: dict[str, Any]) -> Result:
         joint = np.where(full, state.unit[f"{anode}.joint_leak"], 0.0) * 60e3
         readings.append(state.see_gauge(state.water.drips, joint))
         words += f"; at the anode's plug {shown(readings[-1])}"
+    for check in state.model.of_type("check valve"):
+        body = np.where(full, state.unit[f"{check}.split"], 0.0) * 60e3
+        readings.append(state.see_gauge(state.water.drips, body))
+        words += f"; at the check valve {shown(readings[-1])}"
     return _result(f"{words}.", readings, 6)
 
 
@@ -227,9 +231,42 @@ def _stand(state: BenchState, args: dict[str, Any]) -> Result:
     )
 
 
+@action("winterise")
+def _winterise(state: BenchState, args: dict[str, Any]) -> Result:
+    """Leave the heater so that frost can do nothing: both sources off, drained, valves and taps open, bypass open."""
+    _part(state, "cold inlet")
+    _full(state)
+    if _could_heat(state):
+        raise BenchError("Someone could switch it on dry. Switch the breaker off, and the 12 V side, first.")
+    broke = ["scald"] if state.unit["tank.temperature"][0] > SCALDS_ABOVE else []
+    simulation.drain(state.unit)
+    for part in state.model.of_type("winter bypass"):
+        state.unit.set(f"{part}.open", 1.0)
+    state.see_positions()
+    text = (
+        "Drained the tank, opened the winter bypass, the taps and the relief valve's lever, blew the check valve dry. "
+        "Put a note on the panel: tank empty, fill before switching on."
+    )
+    return Result({"positions": state.switches()}, text, 25, broke)
+
+
+def _could_heat(state: BenchState) -> bool:
+    """True while a hand elsewhere needs only a thermostat's call to heat a dry tank."""
+    breakers = [state.flag(f"{part}.closed") for part in state.model.of_type("breaker")]
+    plugs = [state.flag(f"{part}.plugged") for part in state.model.of_type("mains supply")]
+    panel = [state.flag(f"{part}.closed") for part in state.model.of_type("12 V panel switch")]
+    knobs = [
+        state.flag(f"{part}.knob")
+        for kind in ("pilot gas valve", "hand gas valve")
+        for part in state.model.of_type(kind)
+    ]
+    mains = bool(state.model.of_type("element")) and all([*breakers, *plugs])
+    return mains or any(panel) or any(knobs)
+
+
 @action("look at check valve")
 def _check_valve(state: BenchState, args: dict[str, Any]) -> Result:
-    """The check valve out of the hot line: flap, spring, seat."""
+    """The check valve out of the hot line: flap, spring, seat, body."""
     part, broke = _taken_out(state, "check valve")
     if broke:
         return _refused("check valve", broke)
@@ -237,7 +274,9 @@ def _check_valve(state: BenchState, args: dict[str, Any]) -> Result:
     leak = _judged(state, state.unit[f"{part}.leaks_back"], 0.05)
     words = f"{jam:.0%} of its bore blocked by its own parts" if jam else "its bore is clear"
     words += f", the flap leaves {leak:.0%} open" if leak else ", the flap shuts"
-    return Result({"blocked": jam, "open": leak}, f"Check valve out: {words}.", 15)
+    cracked = bool(state.see_fact((state.unit[f"{part}.split"] > 0).astype(float)))
+    words += ", its body is cracked" if cracked else ""
+    return Result({"blocked": jam, "open": leak, "cracked": cracked}, f"Check valve out: {words}.", 15)
 
 
 @action("look at anode")
@@ -330,6 +369,7 @@ def water_actions(state: BenchState) -> list[tuple[str, str, float, str]]:
         ("listen to tank", "Listen to the tank", 2.0, ""),
         ("relief on the stand", "Relief valve on the stand", 25.0, dry),
         ("look at check valve", "Take the check valve out and look", 15.0, dry),
+        ("winterise", "Leave it for the winter: drained, bypass open", 25.0, wet),
         ("lamp in tank", "Lamp in the tank", 10.0, dry),
     ]
     if state.model.of_type("anode"):

@@ -48,6 +48,8 @@ class Fault(Record):
     hazard: str
     how: str
     mistaken_for: tuple[str, ...] = ()
+    winter_below: float | None = Field(default=None, ge=-60, le=0)
+    """°C: it only comes about after a winter that was at least so cold."""
     effect: tuple[Effect, ...] = Field(min_length=1)
 
     @property

@@ -43,6 +43,7 @@ SITE_RANGES = {
     "room": ("degC", -40.0, 60.0, "air around the heater"),
     "cold_water": ("degC", 0.5, 40.0, "water that comes in"),
     "water_conductivity": ("uS/cm", 1.0, 10e3, "of the water"),
+    "winter_low": ("degC", -60.0, 40.0, "coldest air of the winter"),
 }
 Role = Literal["hot", "switched hot", "neutral", "ground", "bond", "dc+", "dc-"]
 
@@ -74,6 +75,8 @@ class Site(Record):
     room: tuple[str, str]
     cold_water: tuple[str, str]
     water_conductivity: tuple[str, str]
+    winter_low: tuple[str, str] | None = None
+    """The coldest air around a heater that nobody used over the winter, where the model's sites have one."""
 
 
 class Place(Record):
@@ -274,6 +277,8 @@ class HeaterModel:
                 self._within(f"plate.{field}", given, unit, low, high, text)
         for field, (unit, low, high, text) in SITE_RANGES.items():
             ends = getattr(self.data.site, field)
+            if ends is None:
+                continue
             first, last = (self._within(f"site.{field}", end, unit, low, high, text) for end in ends)
             if first > last:
                 raise self._wrong(f"site.{field}", "the lowest first, then the highest", list(ends))

@@ -170,7 +170,10 @@ def _relief_flow(unit: Unit) -> Array:
 
 
 def _seep(unit: Unit) -> Array:
-    return np.where(full(unit), _get(unit, "vessel", "seep") + _get(unit, "anode", "joint_leak"), 0.0)
+    leaks = (
+        _get(unit, "vessel", "seep") + _get(unit, "anode", "joint_leak") + _get(unit, "check valve", "split")
+    )
+    return np.where(full(unit), leaks, 0.0)
 
 
 def _capacity(unit: Unit) -> Array:
@@ -325,14 +328,14 @@ def lift(unit: Unit, vessel: str, valve: str, lifts: NDArray[np.bool_]) -> None:
     unit.values[f"{valve}.passed"] = unit[f"{valve}.passed"] + out
 
 
-def _ice_limit(unit: Unit) -> Array:
+def ice_limit(unit: Unit) -> Array:
     """(B,) kg of ice that the cushion and the give of the wall find room for."""
     return 1000.0 * (_room(unit)[1] + 0.01 * unit["tank.volume"]) / ICE_GROWS
 
 
 def _burst(unit: Unit, vessel: str) -> None:
     bursts = pressure(unit) >= unit[f"{vessel}.bursts_at"] - _PASCAL
-    bursts |= unit[f"{vessel}.ice"] >= _ice_limit(unit) * (1.0 - _NEAR)
+    bursts |= unit[f"{vessel}.ice"] >= ice_limit(unit) * (1.0 - _NEAR)
     unit.values[f"{vessel}.burst"] = np.maximum(unit[f"{vessel}.burst"], bursts.astype(float))
     torn = unit[f"{vessel}.burst"] > 0
     unit.values["tank.fill"] = np.where(torn, 0.0, unit["tank.fill"])
@@ -408,7 +411,7 @@ def ice_event(unit: Unit, heat: Array, until: Callable[[Array], Array]) -> Array
         return begins
     loss, draw, cold = standing(unit)
     net = heat - loss * (temperature - unit["site.room"]) - draw * (temperature - cold)
-    joules = np.where(net > 0, ice, np.maximum(_ice_limit(unit) - ice, 0.0)) * MELTING
+    joules = np.where(net > 0, ice, np.maximum(ice_limit(unit) - ice, 0.0)) * MELTING
     still = np.divide(joules, np.abs(net), out=np.full(unit.batch, np.inf), where=np.abs(net) > 1e-12)
     still = np.where((net > 0) & (ice <= 0), np.inf, still)
     return np.where(above, begins, np.where(full(unit), still, np.inf))

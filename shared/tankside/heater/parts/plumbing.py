@@ -36,6 +36,7 @@ CHECK_VALVE = PartType(
         "siphon": Parameter(
             "W/K", 0.0, 20.0, "heat that circulates up the hot line when it doesn't shut", 1.5
         ),
+        "split": Parameter("kg/s", 0.0, 0.5, "of water through a crack in its body", 0.0),
     },
     {},
 )
