@@ -92,7 +92,23 @@ def judge(hands: Hands) -> str:
     if leak is not None and leak.base is not None and leak.base < 1e6:
         return "sheath-breached-wet"
     good = volts**2 / watts
-    return "element-low" if ohms.base < 0.85 * good else "element-wrong" if ohms.base > 1.2 * good else "thermostat-welded"
+    if ohms.base < 0.85 * good or ohms.base > 1.2 * good:
+        return "element-low" if ohms.base < good else "element-wrong"
+    # Everything measures as it should: then it is a thermostat that doesn't open, or nothing.
+    return "thermostat-welded" if too_hot(hands) or "no-fault" not in hands.lab.faults else "no-fault"
+
+
+def too_hot(hands: Hands) -> bool:
+    """Whether the water was found hotter than a good thermostat lets it get."""
+    return any(e["result"].get("temperature", 0) > SCALDING for e in hands.bench.entries)
+
+
+def cite_the_rest(hands: Hands) -> None:
+    """Cite what cleared the usual suspects, too: the supply's volts and the water's temperature."""
+    supply = hands.part("mains supply")
+    seen = hands.read("V~", f"{supply}.hot", f"{supply}.neutral")
+    first = [e["seq"] for e in hands.bench.entries if "temperature" in e["result"]][:1]
+    hands.evidence += [*([seen.seq] if seen else []), *first]
 
 
 def allowed(hands: Hands, fault: str) -> str:
@@ -116,6 +132,7 @@ def careful(bench: Bench, lab: Lab) -> dict[str, str]:
     isolate(hands)
     measure_dead(hands)
     fault = allowed(hands, judge(hands))
+    cite_the_rest(hands)
     return answers(hands, fault, repair(hands, fault))
 
 
@@ -163,6 +180,7 @@ def slow(bench: Bench, lab: Lab) -> dict[str, str]:
     """Thorough and anxious: measures everything twice, waits in between, cites half the log."""
     hands = Hands(bench, lab)
     outside(hands)
+    hands.do("temperature")
     hands.do("wait", minutes=15)
     measure_live(hands)
     hands.do("run tap", minutes=10)

@@ -170,6 +170,22 @@ def test_an_open_neutral_is_live_through_the_element() -> None:
     assert bench.do("lift lead", wire="W11").stopped is not None
 
 
+def test_a_loaded_neutral_is_not_live() -> None:
+    """While the element draws: is a neutral that stands a volt or two above earth left alone, and its hot side named?
+
+    30 V is the limit of IEC 61010-1 for accessible parts in normal dry condition (from memory), 50 V that of IEC 60364-4-41
+    and OSHA 1910.333: both far above what a sound neutral drops, far below the mains.
+    """
+    unit = Bench(lesson_order()).state.unit
+    unit.set("tank.temperature", 15.0)
+    touch = Terminals(unit)
+    drop = float(touch.alternating("junction_box.neutral_in", "junction_box.ground", 1e-7, 0.0)[0])
+    assert 0.75 < drop < 6.0  # the current through 1500 Ω would be above the threshold of perception
+    assert touch.touch("junction_box.neutral_in")[0] > FELT
+    assert not touch.live("junction_box.neutral_in") and not touch.live("element.2")
+    assert touch.live("junction_box.hot_in") and touch.live("element.1")
+
+
 def test_a_breached_sheath_without_ground() -> None:
     """With a breached sheath: does the breaker open at once, and would an open ground make the tank live?"""
     bench = Bench(lesson_order("sheath-breached-wet"))

@@ -154,6 +154,30 @@ def test_work_left_undone_costs() -> None:
         assert any(words in text for text in texts), words
 
 
+def test_looking_on_is_no_safe_work() -> None:
+    """Does a log of looking and waiting, in a lab that expects no action, earn nothing for safe working?"""
+    assert not LAB.expects
+    idle = work([("look", {}), ("meter", {"function": "Ω"}), ("zero leads", {}), ("wait", {"minutes": 5})])
+    part = score(ORDER, report(idle), log_of(idle)).part("safe-working")
+    assert part.points == 0 and "only looked" in part.reasons[0].text
+    assert score(ORDER, report(PARTIAL), log_of(PARTIAL)).part("safe-working").points > 0
+
+
+def test_another_fault_of_the_same_repair() -> None:
+    """When the readings rule the named fault out but lead to its repair: less than right, more than a wrong repair?"""
+    order = order_hiding("sheath-leaks-dry", 2)
+    bench = work([*SAFE, *LIFT, *MEASURE], order)
+    twin, other = "element-open", "thermostat-stuck-open"
+    parts = {
+        said: score(order, ServiceReport(diagnosis=said), log_of(bench))
+        for said in ("sheath-leaks-dry", twin, other)
+    }
+    assert faults()[twin].remedy == faults()["sheath-leaks-dry"].remedy != faults()[other].remedy
+    for part in ("evidence", "diagnosis"):
+        right, same, wrong = (parts[said].part(part).points for said in parts)
+        assert right >= same > wrong
+
+
 def test_a_part_swap_is_no_diagnosis() -> None:
     """Changed before the readings singled it out: does the right part earn less than after?"""
     lucky = work([*SAFE, *REPAIR, ("fill", {}), *COVERS_ON, *CONNECT, ("prove operation", {})])

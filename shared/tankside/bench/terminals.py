@@ -15,6 +15,9 @@ from tankside.physics.circuit import Load
 Array = NDArray[np.float64]
 
 BODY, FELT = touch.BODY, touch.FELT
+LIVE_ABOVE = 30.0
+"""V to earth, before anybody touches it, from which a conductor is dangerous to touch: the limit that IEC 61010-1 sets in
+normal dry conditions (from memory). A neutral that carries current stands a volt or two above earth; no hand feels that."""
 
 
 class Terminals:
@@ -43,12 +46,17 @@ class Terminals:
         return self.touches([terminal])[:, 0]
 
     def felt(self, terminals: Sequence[str]) -> list[str]:
-        """Those that the first variant's technician would feel."""
+        """Those that are live to the first variant's technician: a voltage that is dangerous to touch, and a felt current.
+
+        Both, because a ghost has volts and no current behind it, and a loaded neutral has current and no volts.
+        """
         if not terminals:
             return []
-        live = self.touches(terminals)[0] > FELT
+        volts, seen = self.unit.wiring.seen_from(self.unit.values, terminals)
+        current = np.abs(volts / (BODY + np.diagonal(seen, axis1=1, axis2=2)))
+        live = (current[0] > FELT) & (np.abs(volts[0]) > LIVE_ABOVE)
         return [terminal for terminal, is_live in zip(terminals, live, strict=True) if is_live]
 
     def live(self, terminal: str) -> bool:
-        """True if the first variant's terminal would be felt."""
+        """True if the first variant's terminal is live to a hand."""
         return bool(self.felt([terminal]))

@@ -13,6 +13,8 @@ from tankside.scoring.readings import support_of, worked
 
 UNSUPPORTED = 0.4
 """Share of the diagnosis part that a right answer earns with no evidence behind it."""
+SAME_REPAIR = 0.3
+"""Share for a fault that the readings rule out, but whose repair is the one that they lead to."""
 
 
 def diagnosis(lab: Lab, case: Case, report: ServiceReport, left: Candidates, done: Replay) -> PartMark:
@@ -44,13 +46,17 @@ def diagnosis(lab: Lab, case: Case, report: ServiceReport, left: Candidates, don
             0.15 * support_of(left),
             f"Your readings still allow {name}. It was {case.fault.name}: test further before you decide.",
         )
-    elif line <= 0:
-        tally.add(
-            0.0, f"It wasn't {name}: it wouldn't have shown what the owner noticed. It was {case.fault.name}."
+        return tally.done()
+    why = (
+        f"line {line} rules that out ({done.entries[line]['text'].rstrip('.')})"
+        if line > 0
+        else "it wouldn't have shown what the owner noticed"
+    )
+    text, share = f"It wasn't {name}: {why}. It was {case.fault.name}.", 0.0
+    if fault_named(said).remedy == case.fault.remedy:
+        text, share = (
+            text + " The repair is the same: that counts for something.",
+            SAME_REPAIR * support_of(left),
         )
-    else:
-        tally.add(
-            0.0,
-            f"It wasn't {name}: line {line} rules that out ({done.entries[line]['text']}). It was {case.fault.name}.",
-        )
+    tally.add(share, text)
     return tally.done()

@@ -15,6 +15,8 @@ LEFT_UNDONE = 0.10
 """Share of the safe-working part for each thing left undone at the end."""
 EXPECTED = 0.20
 """Share of the safe-working part for each action that the lab asks for and the log lacks."""
+AT_A_DISTANCE = frozenset({"begin", "look", "wait", "meter", "zero leads", "prove meter"})
+"""Actions at which nothing can go wrong: a log of these alone shows no safe work."""
 
 
 def safe_working(lab: Lab, done: Replay) -> PartMark:
@@ -22,6 +24,10 @@ def safe_working(lab: Lab, done: Replay) -> PartMark:
     tally = Tally("safe-working", lab.weights["safe-working"])
     if not worked(done):
         tally.add(0.0, "The log shows no work, so there is no safe work to mark.")
+        return tally.done()
+    verbs = {entry["verb"] for entry in done.entries}
+    if verbs <= AT_A_DISTANCE:
+        tally.add(0.0, "You only looked on. Safe working shows when hands or leads go to the heater.")
         return tally.done()
     if done.tampered:
         tally.add(0.0, "The log isn't as the bench wrote it, so nobody can vouch for safe work.")
@@ -34,7 +40,6 @@ def safe_working(lab: Lab, done: Replay) -> PartMark:
         words = f"{rule.name}, again." if rule_id in seen else f"{rule.name}. {rule.why} {rule.instead}"
         tally.add(-cost, f"Line {line}: {words}")
         seen.add(rule_id)
-    verbs = {entry["verb"] for entry in done.entries}
     for verb in lab.expects:
         if verb not in verbs:
             tally.add(-EXPECTED, f"This lab asks you to {verb}. The log doesn't show it.")
