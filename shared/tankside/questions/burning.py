@@ -40,6 +40,8 @@ class Burning:
     """W, higher heating value."""
     soot: Array
     """0 none to 1."""
+    pull: Array
+    """Speed gradient at the ports over the one that lifts the flame."""
     spilled: Array
     """m3/s of carbon monoxide that come back into the room."""
     flow: Array
@@ -68,6 +70,7 @@ def burning(model: str, changed: Mapping[str, float | Array], batch: int = 1) ->
         100 * now.efficiency,
         now.input,
         now.soot,
+        now.noise,
         now.flow * carbon * now.unburnt * burner.spill(unit),
         now.flow,
         line.inlet,
