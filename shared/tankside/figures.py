@@ -1,6 +1,6 @@
 """The true values of what a service report asks for, computed from the order's own unit.
 
-Each takes the unit *as found* and gives a number in the figure's unit, or infinity where the
+Each takes the unit *as found*, leaves it as it is, and gives a number in the figure's unit, or infinity where the
 right answer is "open".
 """
 
@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import lru_cache
 
 from tankside.bench.terminals import Terminals
 from tankside.case import Case, as_found
@@ -21,6 +22,8 @@ from tankside.streams import Stream
 
 Value = Callable[[Case, Unit], tuple[float, ...]]
 _SOURCES: dict[str, tuple[str, Value]] = {}
+_METER = Multimeter(Stream("0", "any"))
+"""What its input finds is asked for, before the errors of any one meter."""
 WATTS_PER_BTU_HOUR = 0.29307107017222
 OPEN_ABOVE = 20e6
 """Ω above which "open" is the right answer, and no number is expected."""
@@ -61,11 +64,12 @@ def truth(case: Case, source: str, found: Unit | None = None) -> Truth:
     if source not in _SOURCES:
         raise UnknownNameError("figure source", source, sources())
     unit, compute = _SOURCES[source]
-    values = compute(case, (found or as_found(case)).copy())
+    values = compute(case, found or as_found(case))
     return Truth(min(values), max(values), unit)
 
 
-def _volts(unit: Unit, a: str, b: str) -> tuple[float, ...]:
+@lru_cache(maxsize=2)
+def _loaded_or_not(unit: Unit) -> tuple[Terminals, ...]:
     """As found; with the heater's load on the line (thermostat closed); and without any load."""
     loaded, idle = unit.copy(), unit.copy()
     for part in unit.model.of_type("thermostat"):
@@ -74,8 +78,12 @@ def _volts(unit: Unit, a: str, b: str) -> tuple[float, ...]:
         )
     for part in unit.model.of_type("breaker"):
         idle.set(f"{part}.closed", 0.0)
-    meter = Multimeter(Stream("0", "any"))
-    return tuple(float(meter.sees("V~", Terminals(u), a, b)[0][0]) for u in (unit.copy(), loaded, idle))
+    return tuple(Terminals(u) for u in (unit.copy(), loaded, idle))
+
+
+def _volts(unit: Unit, a: str, b: str) -> tuple[float, ...]:
+    """In each of these three ways."""
+    return tuple(float(_METER.sees("V~", way, a, b)[0][0]) for way in _loaded_or_not(unit))
 
 
 @_source("supply hot to neutral", "V")
@@ -117,19 +125,20 @@ def _power_here(case: Case, unit: Unit) -> tuple[float, ...]:
     return tuple(watts * (measured / volts) ** 2 for measured in _volts(unit, "supply.hot", "supply.neutral"))
 
 
-def _isolated(unit: Unit) -> Unit:
-    """The unit with its plug out and the element's leads lifted."""
+@lru_cache(maxsize=2)
+def _isolated(unit: Unit) -> Terminals:
+    """The unit with its plug out and the element's leads lifted; kept, because a lab asks for several of its figures."""
     out = unit.copy()
     for supply in unit.model.of_type("mains supply"):
         out.set(f"{supply}.plugged", 0.0)
     for wire in unit.model.wires.values():
         if wire.lifts_at:
             out.set(f"{wire.id}.lifted", 1.0)
-    return out
+    return Terminals(out)
 
 
 def _ohms(unit: Unit, a: str, b: str) -> float:
-    value, _ = Multimeter(Stream("0", "any")).sees("Ω", Terminals(_isolated(unit)), a, b)
+    value, _ = _METER.sees("Ω", _isolated(unit), a, b)
     ohms = float(value[0])
     return math.inf if ohms > OPEN_ABOVE else ohms
 
@@ -183,7 +192,7 @@ def _efficiency(case: Case, unit: Unit) -> tuple[float, ...]:
 @_source("orifice for the altitude", "mm")
 def _orifice(case: Case, unit: Unit) -> tuple[float, ...]:
     """The bore of this heater's sound orifice: its label's, derated for where it stands."""
-    healthy = case.healthy()
+    healthy, unit = case.healthy(), unit.copy()
     for key in ("orifice.diameter", "orifice.made_for"):
         unit.set(key, healthy[key])
     return (1000 * float(gas.proper_bore(unit)[0]),)

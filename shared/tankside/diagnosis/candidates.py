@@ -37,6 +37,7 @@ class Suspects:
         self._upper = np.concatenate([r[1:] if len(r) > 1 else r for r in rungs])
         self._fault = np.repeat(np.arange(len(rungs)), [max(len(r) - 1, 1) for r in rungs])
         self.alive = np.ones(self._fault.shape, dtype=bool)
+        self._left: tuple[str, ...] | None = None
         self.healthy_alive = True
         self._healthy = int(np.flatnonzero(found.fault_of == HEALTHY)[0])
         noticed = found.unit["seen.symptom"]
@@ -45,7 +46,9 @@ class Suspects:
         self.healthy_alive = bool(told[self._healthy])
 
     def _keep(self, possible: NDArray[np.bool_]) -> None:
-        self.alive &= possible
+        if not possible[self.alive].all():
+            self.alive &= possible
+            self._left = None
 
     def reading(self, shown: Reading, value: Array, disturbed: Array, low: Array, high: Array) -> None:
         """A meter reading: keep the pairs that could have shown it."""
@@ -60,15 +63,20 @@ class Suspects:
     def number(self, value: Array, low: Array | float, high: Array | float) -> None:
         """A plain number, with the band seen."""
         lows, highs = np.broadcast_to(low, value.shape), np.broadcast_to(high, value.shape)
-        one, two = value[self._lower], value[self._upper]
-        below, above = np.minimum(one, two), np.maximum(one, two)
-        self._keep((above >= lows[self._lower]) & (below <= highs[self._lower]))
-        k = self._healthy
-        self.healthy_alive &= bool(lows[k] <= value[k] <= highs[k])
+        # Between the two rungs lies some value in the band: not both below it, not both above.
+        enough, small = value >= lows, value <= highs
+        lower, upper = self._lower, self._upper
+        self._keep(
+            (enough[lower] | (value[upper] >= lows[lower])) & (small[lower] | (value[upper] <= highs[lower]))
+        )
+        self.healthy_alive &= bool(enough[self._healthy] and small[self._healthy])
 
     def remaining(self) -> tuple[str, ...]:
         """The faults still possible, in the order of the scope."""
-        return tuple(name for k, name in enumerate(self.names) if self.alive[self._fault == k].any())
+        if self._left is None:
+            living = np.unique(self._fault[self.alive])
+            self._left = tuple(self.names[k] for k in living)
+        return self._left
 
     def rows(self) -> NDArray[np.intp]:
         """The batch rows that still matter: the true unit, the living pairs, the healthy one."""
@@ -122,7 +130,11 @@ class Follower:
 
     def after(self, _line: int) -> None:
         """Note what is left, and stop simulating what has been ruled out."""
-        self.candidates.history.append(self.suspects.remaining())
+        history = self.candidates.history
+        before = history[-1] if history else None
+        history.append(self.suspects.remaining())
+        if history[-1] is before:
+            return
         rows = self.suspects.rows()
         if len(rows) < 0.8 * self.state.unit.batch:
             self.state.unit = self.state.unit.take(rows)

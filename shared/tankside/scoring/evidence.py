@@ -34,9 +34,9 @@ def evidence(lab: Lab, order: WorkOrder, report: ServiceReport, left: Candidates
             f"After your readings {len(left.now)} faults are still possible: {names}. "
             "One more test would part them."
         )
-    named = faults().get(report.diagnosis or "")
-    used = named is not None and named.remedy in remedies_of(left.now)
+    used = report.diagnosis in left.now
     if not used and support > 0:
+        named = faults().get(report.diagnosis or "")
         said = f"wrote {named.name}" if named else "named no fault from the list"
         text += f" But you {said}: readings that you don't use are worth half."
     tally.add(lab.evidence.information / 100 * support * (1.0 if used else 0.5), text)
