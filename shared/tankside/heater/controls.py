@@ -7,11 +7,13 @@ A subsystem of ``tankside.heater.simulation``: what follows at once from the sta
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
 
 from tankside.heater.electrics import MAGNETIC, breaker_load, coil_power, trip
+from tankside.heater.model import HeaterModel
 from tankside.heater.unit import Unit
 from tankside.physics.circuit import Solution
 
@@ -27,8 +29,13 @@ HIGH_LIMITS = ("high limit", "12 V high limit", "pilot high limit")
 """Part types: one chain for each side of the heater."""
 
 
-def _of(unit: Unit, kinds: tuple[str, ...]) -> list[str]:
-    return [part for kind in kinds for part in unit.model.of_type(kind)]
+def _of(unit: Unit, kinds: tuple[str, ...]) -> tuple[str, ...]:
+    return _parts(unit.model, kinds)
+
+
+@cache
+def _parts(model: HeaterModel, kinds: tuple[str, ...]) -> tuple[str, ...]:
+    return tuple(part for kind in kinds for part in model.of_type(kind))
 
 
 def settle(unit: Unit) -> None:
@@ -73,12 +80,11 @@ def horizon(unit: Unit, solution: Solution, until: Until) -> Array:
         out = np.minimum(out, _time_to_trip(unit, part, breaker_load(unit, part, solution)))
     for element in unit.model.of_type("element"):
         power = coil_power(unit, element, solution)
-        rise = unit[f"{element}.burnout_temperature"] - 20.0 - unit[f"{element}.dry_heat"]
-        joules = np.maximum(rise, 0.0) * unit[f"{element}.heat_capacity"]
-        time = np.divide(
-            joules, power, out=np.full(unit.batch, np.inf), where=_runs_dry(unit, element, power)
-        )
-        out = np.minimum(out, time)
+        dry = _runs_dry(unit, element, power)
+        if dry.any():
+            rise = unit[f"{element}.burnout_temperature"] - 20.0 - unit[f"{element}.dry_heat"]
+            joules = np.maximum(rise, 0.0) * unit[f"{element}.heat_capacity"]
+            out = np.minimum(out, np.divide(joules, power, out=np.full(unit.batch, np.inf), where=dry))
     return np.maximum(out, 0.0)
 
 
@@ -103,6 +109,8 @@ def _runs_dry(unit: Unit, element: str, power: Array) -> NDArray[np.bool_]:
 def _time_to_trip(unit: Unit, part: str, share: Array) -> Array:
     """s until the bimetal has the heat to trip; its heat follows the square of the current."""
     trips, heat, tau = unit[f"{part}.trips_at"], unit[f"{part}.heat"], unit[f"{part}.time_constant"]
+    if not (share > trips).any():
+        return np.full(unit.batch, np.inf)
     gap = np.where(share > trips, share - trips, 1.0)
     time = tau * np.log(np.maximum(share - heat, gap) / gap)
     time = np.where(share > MAGNETIC**2, 0.0, np.where(share > trips, time, np.inf))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from tankside.heater.memo import FEW
 from tankside.heater.unit import Solved, Unit
 from tankside.physics.circuit import Drive, Solution
 from tankside.physics.resistance_heating import nichrome_factor_si
@@ -13,8 +14,6 @@ Array = NDArray[np.float64]
 
 MAGNETIC = 6.0
 """Times its rating at which a breaker trips at once (common practice, no source)."""
-FEW = 4
-"""Variants up to which whole answers are kept by what they depend on: a batch of many is hardly ever the same again."""
 _HALVES = ("coil, first part", "coil, second part")
 
 

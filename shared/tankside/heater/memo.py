@@ -3,15 +3,20 @@
 from __future__ import annotations
 
 from collections import OrderedDict
-from collections.abc import Callable
+from collections.abc import Callable, ItemsView, Iterator, KeysView, ValuesView
+from typing import Any, Protocol
+from weakref import WeakKeyDictionary
 
 import numpy as np
 from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
 Answers = tuple[Array, ...]
+FEW = 4
+"""Variants up to which whole answers are kept by what they depend on: a batch of many is hardly ever the same again."""
 _KEPT = 64
 _LOOKED_AT = 8
+_REPLAYS = 256
 
 
 def stacked(rows: list[Array]) -> Array:
@@ -63,3 +68,133 @@ def _nearest(inputs: Array, entries: list[tuple[Array, Answers]]) -> tuple[NDArr
         if count < fewest:
             best, fewest = (moved, answers), count
     return best
+
+
+class Holder(Protocol):
+    """Whatever keeps a batch's numbers by name; ``heater.unit.Unit`` does."""
+
+    model: Any
+    values: dict[str, Array]
+
+    @property
+    def batch(self) -> int: ...
+
+
+class _Watched(dict[str, Array]):
+    """Values that note which of them are looked at before they are set, which are found missing, and which are set."""
+
+    def __init__(self, values: dict[str, Array]) -> None:
+        super().__init__(values)
+        self.read: dict[str, None] = {}
+        self.missing: dict[str, None] = {}
+        self.written: dict[str, None] = {}
+        self.all_of_it = False
+
+    def _look(self, key: str) -> None:
+        if key not in self.written:
+            (self.read if super().__contains__(key) else self.missing)[key] = None
+
+    def __getitem__(self, key: str) -> Array:
+        self._look(key)
+        return super().__getitem__(key)
+
+    def __contains__(self, key: object) -> bool:
+        self._look(str(key))
+        return super().__contains__(key)
+
+    def get(self, key: str, default: Any = None) -> Any:
+        self._look(key)
+        return super().get(key, default)
+
+    def setdefault(self, key: str, default: Any = None) -> Any:
+        if key not in self:
+            self[key] = default
+        return super().__getitem__(key)
+
+    def __setitem__(self, key: str, value: Array) -> None:
+        self.written[key] = None
+        super().__setitem__(key, value)
+
+    def __iter__(self) -> Iterator[str]:
+        self.all_of_it = True
+        return super().__iter__()
+
+    def keys(self) -> KeysView[str]:  # type: ignore[override]
+        self.all_of_it = True
+        return super().keys()
+
+    def values(self) -> ValuesView[Array]:  # type: ignore[override]
+        self.all_of_it = True
+        return super().values()
+
+    def items(self) -> ItemsView[str, Array]:  # type: ignore[override]
+        self.all_of_it = True
+        return super().items()
+
+
+class _Replays:
+    """What a function did to one model's values, by what it had looked at."""
+
+    def __init__(self) -> None:
+        self.kept: dict[
+            tuple[str, ...], OrderedDict[bytes, tuple[frozenset[str], list[tuple[str, Array]]]]
+        ] = {}
+
+    def find(self, values: dict[str, Array]) -> list[tuple[str, Array]] | None:
+        """What was set when it found the same, or nothing."""
+        for keys, answers in self.kept.items():
+            try:
+                found = answers.get(_bytes(values, keys))
+            except KeyError:  # something that was looked at then isn't there now
+                continue
+            if found is not None and found[0].isdisjoint(values):
+                return found[1]
+        return None
+
+    def keep(self, before: dict[str, Array], watched: _Watched) -> None:
+        """Keep what was set; a copy, because whoever holds the unit may change its arrays."""
+        answers = self.kept.setdefault(tuple(watched.read), OrderedDict())
+        did = [(key, dict.__getitem__(watched, key).copy()) for key in watched.written]
+        answers[_bytes(before, tuple(watched.read))] = frozenset(watched.missing), did
+        if len(answers) > _REPLAYS:
+            answers.popitem(last=False)
+        if len(self.kept) > _LOOKED_AT:
+            del self.kept[next(iter(self.kept))]
+
+
+def _bytes(values: dict[str, Array], keys: tuple[str, ...]) -> bytes:
+    return b"".join([values[key] for key in keys])  # type: ignore[misc]  # an array is its bytes
+
+
+def replayed(function: Callable[[Any], None]) -> Callable[[Any], None]:
+    """``function`` of a unit that only looks at and sets its values; for few variants, done again from memory.
+
+    Which values it looks at is watched, not declared, so what it does may change freely. It may read the unit's model
+    as well, but nothing else that can change.
+    """
+    kept: WeakKeyDictionary[Any, dict[int, _Replays]] = WeakKeyDictionary()
+
+    def replay(unit: Holder) -> None:
+        batch = unit.batch
+        if batch > FEW:
+            function(unit)
+            return
+        replays = kept.setdefault(unit.model, {}).setdefault(batch, _Replays())
+        values = unit.values
+        did = replays.find(values)
+        if did is not None:
+            for key, value in did:
+                values[key] = value.copy()
+            return
+        watched = _Watched(values)
+        unit.values = watched
+        try:
+            function(unit)
+        finally:
+            unit.values = values
+            before = dict(values)
+            values.update((key, dict.__getitem__(watched, key)) for key in watched.written)
+        if not watched.all_of_it:
+            replays.keep(before, watched)
+
+    return replay

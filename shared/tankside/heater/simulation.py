@@ -14,9 +14,10 @@ from numpy.typing import NDArray
 
 from tankside.heater import burner, controls, corrosion, electrics, gas, ignition, plumbing
 from tankside.heater.controls import Until
+from tankside.heater.memo import replayed
 from tankside.heater.unit import Unit
 from tankside.physics.circuit import Solution
-from tankside.physics.tank_heat import heat_capacity_si, temperature_after_si, time_to_temperature_si
+from tankside.physics.tank_heat import arrival_si, heat_capacity_si, temperature_after_si
 
 Array = NDArray[np.float64]
 
@@ -44,6 +45,8 @@ class Subsystem(Protocol):
 
 SUBSYSTEMS: tuple[Subsystem, ...] = (controls, gas, burner, ignition, plumbing, corrosion)
 """In the order in which one acts on the next."""
+_SETTLES = tuple(replayed(s.settle) if s is ignition else s.settle for s in SUBSYSTEMS)
+"""A board and its network go through the same few states again and again, whatever the water's temperature."""
 
 
 def energise(unit: Unit) -> Solution:
@@ -57,8 +60,8 @@ def energise(unit: Unit) -> Solution:
 
 def settle(unit: Unit) -> None:
     """Everything that follows at once from the state."""
-    for subsystem in SUBSYSTEMS:
-        subsystem.settle(unit)
+    for act in _SETTLES:
+        act(unit)
 
 
 def advance(unit: Unit, minutes: float) -> None:
@@ -84,9 +87,7 @@ def _step(unit: Unit, left: Array, solution: Solution) -> Array:
     loss, draw, cold = plumbing.standing(unit)
     capacity = heat_capacity_si(np.maximum(unit["tank.fill"], 0.02) * unit["tank.volume"])
 
-    def until(target: Array) -> Array:
-        return np.asarray(time_to_temperature_si(target, start, capacity, heat, loss, room, draw, cold))
-
+    until = arrival_si(start, capacity, heat, loss, room, draw, cold)
     soon = left
     for subsystem in SUBSYSTEMS:
         soon = np.minimum(soon, subsystem.horizon(unit, solution, until))

@@ -9,9 +9,11 @@ tank without loss or draw is no special case.
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from tankside.physics._ranges import si
 from tankside.physics.water import BOILING, FREEZING, T0, density_si, specific_heat_si
@@ -171,18 +173,43 @@ def time_to_temperature_si(
     -------
     float or array [s]
     """
-    rise = np.asarray(target, dtype=float) - start
-    net = power - loss * (np.asarray(start) - ambient) - draw * (np.asarray(start) - inlet)
-    rate = (loss + draw) / np.asarray(capacity, dtype=float)
-    rise, net, rate = np.broadcast_arrays(rise, net / capacity, rate)
-    moving = rise * net > 0.0
-    straight = np.divide(rise, net, out=np.full(rise.shape, np.inf), where=moving)
-    x = rate * np.where(moving, straight, 0.0)
-    # The straight-line time is stretched by -ln(1 - x)/x; from x = 1 on the tank settles before the target.
-    inside = (x > 1e-9) & (x < 1.0)
-    safe = np.where(inside, x, 0.5)
-    stretch = np.where(inside, -np.log1p(-safe) / safe, np.where(x < 1.0, 1.0 + x / 2.0, np.inf))
-    return np.where(rise == 0.0, 0.0, straight * stretch)[()]
+    return arrival_si(start, capacity, power, loss, ambient, draw, inlet)(target)[()]
+
+
+def arrival_si(
+    start: Any, capacity: Any, power: Any, loss: Any, ambient: Any, draw: Any = 0.0, inlet: Any = 0.0
+) -> Callable[[Any], NDArray[np.float64]]:
+    """``time_to_temperature_si`` of a tank as it stands, as a function of the target: for many targets.
+
+    Parameters
+    ----------
+    start, capacity, power, loss, ambient, draw, inlet : float or array
+        As in ``time_to_temperature_si``.
+
+    Returns
+    -------
+    function of a target (float or array, K) that gives s, an array
+    """
+    start, capacity = np.asarray(start, dtype=float), np.asarray(capacity, dtype=float)
+    net = (power - loss * (start - ambient) - draw * (start - inlet)) / capacity
+    slows = (loss + draw) / capacity
+
+    def until(target: Any) -> NDArray[np.float64]:
+        rise = np.asarray(target, dtype=float) - start
+        moving = rise * net > 0.0
+        if not moving.any():
+            never: NDArray[np.float64] = np.where(rise == 0.0, 0.0, np.full(moving.shape, np.inf))
+            return never
+        straight = np.divide(rise, net, out=np.full(moving.shape, np.inf), where=moving)
+        x = slows * np.where(moving, straight, 0.0)
+        # The straight-line time is stretched by -ln(1 - x)/x; from x = 1 on the tank settles before the target.
+        inside = (x > 1e-9) & (x < 1.0)
+        safe = np.where(inside, x, 0.5)
+        stretch = np.where(inside, -np.log1p(-safe) / safe, np.where(x < 1.0, 1.0 + x / 2.0, np.inf))
+        found: NDArray[np.float64] = np.where(rise == 0.0, 0.0, straight * stretch)
+        return found
+
+    return until
 
 
 def settling_temperature_si(power: Any, loss: Any, ambient: Any, draw: Any = 0.0, inlet: Any = 0.0) -> Any:
