@@ -255,10 +255,10 @@ class Variants:
         return Variants(self.unit.take(rows), tuple(self.names[k] for k in kept), fault_of)
 
 
-def variants(case: Case, scope: Sequence[str]) -> Variants:
-    """The same heater at the same site with each fault in scope instead, as found."""
+def variants(case: Case, scope: Sequence[str], levels: int = LEVELS) -> Variants:
+    """The same heater at the same site with each fault in scope instead, at so many severities, as found."""
     found = [f for f in (fault_named(name) for name in scope) if f.applies_to(case.model)]
-    ladder = np.sort(np.append(np.linspace(0.0, 1.0, LEVELS), case.severity))
+    ladder = np.sort(np.append(np.linspace(0.0, 1.0, levels), case.severity))
     rungs = [ladder if fault.graded else ladder[:1] for fault in found]
     sizes = [len(rung) for rung in rungs]
     fault_of = np.concatenate([[-1], np.repeat(np.arange(len(found)), sizes), [HEALTHY]])
