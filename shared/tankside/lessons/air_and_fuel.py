@@ -70,7 +70,7 @@ def closed_cabin() -> Page:
         rows.append((f"{ppm:.0f} ppm", _reached(hours, shut, ppm), _reached(hours, aired, ppm)))
     size = amount(burner.ROOM, "m^3", "gas volume")
     said = (
-        f"A cabin of {size}. The flue is {FILLING['flue.blocked']:.0%} blocked. The flame at the sight hole: {now.kind[0]}. "
+        f"A cabin of {size}. The flue is {100 * FILLING['flue.blocked']:.0f} % blocked. The flame at the sight hole: {now.kind[0]}. "
         f"After two hours: {shut[120]:.0f} ppm closed, {aired[120]:.0f} ppm with a window open."
     )
     head = ("reached in the air", "cabin closed", "window open")
@@ -143,7 +143,7 @@ def spare_air() -> Page:
     right = Chart(
         "CO air-free, ppm",
         Axis(-20, 100, tuple((v, f"{v}") for v in (-20, 0, 25, 50, 75, 100))),
-        Axis(10, 1e5, ((10, "10"), (100, "100"), (1000, "1000"), (1e4, "10 000"), (1e5, "100 000")), True),
+        Axis(10, 1e5, ((10, "10"), (100, "100"), (1000, "1000"), (1e4, "10 000")), True),
         (Curve(wide, monoxide),),
         "air on top of the need, %",
         tuple((limit.ppm, f"{limit.ppm:g} ppm") for limit in limits_of("flue")),
@@ -160,15 +160,20 @@ def spare_air() -> Page:
 def two_doors() -> Page:
     """The burner in section with the shares of its air."""
     now = burning(MODEL, GOOD)
-    primary, all_ = 100 * now.aeration[0], 100 * (1 + now.excess[0])
+    primary, all_ = round(100 * now.aeration[0]), round(100 * (1 + now.excess[0]))
     low = 100 * yellow_limit_si(fuel("propane"))
     said = (
-        f"A healthy burner in section. Of every 100 parts of air that the gas needs, {primary:.0f} come as primary air through "
-        f"the shutter and {all_ - primary:.0f} as secondary air through the grille: {all_:.0f} in all. Below about {low:.0f} parts "
+        f"A healthy burner in section. Of every 100 parts of air that the gas needs, {primary} come as primary air through "
+        f"the shutter and {all_ - primary} as secondary air through the grille: {all_} in all. Below about {low:.0f} parts "
         "of primary air the tips turn yellow."
     )
     body = burner_in_section(
-        f"{primary:.0f} parts", f"{all_ - primary:.0f} parts", False, said, f"Drawing of a burner. {said}"
+        f"{primary} parts",
+        f"{all_ - primary} parts",
+        primary / low,
+        False,
+        said,
+        f"Drawing of a burner. {said}",
     )
     return Page(body, said)
 
@@ -179,7 +184,7 @@ def shutter() -> Page:
     now = burning(MODEL, {"burner.opening": shares}, len(shares))
     rows = [
         (
-            f"{share:.0%} open",
+            f"{100 * share:.0f} % open",
             f"{100 * now.aeration[k]:.0f} %",
             now.kind[k],
             f"{now.oxygen[k]:.1f} %",
@@ -193,7 +198,7 @@ def shutter() -> Page:
 
 
 def five_flames() -> Page:
-    """The five flames of the physics, drawn from their numbers, with what makes them so on our heater."""
+    """The five flames of the physics, drawn from their numbers; to open, what makes them so on our heater."""
     row, rows, limit = [], [], yellow_limit_si(fuel("propane"))
     for kind, (cause, changed) in FIVE.items():
         seen = picture(MODEL, changed)
@@ -210,25 +215,29 @@ def five_flames() -> Page:
         )
         why = ". ".join(reason[0].upper() + reason[1:] for reason in seen.reasons) + "."
         rows.append((kind if kind == seen.kind else f"{kind}?", cause, why))
-    said = "Five flames: " + "; ".join(f"{kind}, {cause}" for kind, (cause, _) in FIVE.items()) + "."
+    said = "Five flames: " + "; ".join(f"{flame.kind}: {' '.join(flame.note)}" for flame in row) + "."
     drawn = Page(flames(row, "Five flames on one burner. The law decides which, not a name.", said), said)
     note = "Where a flame turns yellow, lifts or goes back is a teaching model. The directions are right; the exact limits are ours."
-    return reveal(
-        together(drawn, table("Why they look so", ("flame", "here", "why"), rows, note)),
-        "Show what makes each",
-    )
+    reasons = table("Why they look so", ("flame", "here", "why"), rows, note)
+    return together(drawn, reveal(reasons, "Show what makes each"))
 
 
 def web_in_tube() -> Page:
     """The burner in section with the web, and its share of air."""
     now = burning(MODEL, {"burner.web": 0.75})
-    primary, all_ = 100 * now.aeration[0], 100 * (1 + now.excess[0])
+    primary, all_ = round(100 * now.aeration[0]), round(100 * (1 + now.excess[0]))
+    low = 100 * yellow_limit_si(fuel("propane"))
     said = (
-        f"The same burner with a web in its tube. Only {primary:.0f} parts come in as primary air now, and "
-        f"{all_ - primary:.0f} as secondary air. The sum is still {all_:.0f}."
+        f"The same burner with a web in its tube. Only {primary} parts come in as primary air now, and "
+        f"{all_ - primary} as secondary air. The sum is still {all_}."
     )
     body = burner_in_section(
-        f"{primary:.0f} parts", f"{all_ - primary:.0f} parts", True, said, f"Drawing of a burner. {said}"
+        f"{primary} parts",
+        f"{all_ - primary} parts",
+        primary / low,
+        True,
+        said,
+        f"Drawing of a burner. {said}",
     )
     return Page(body, said)
 

@@ -49,7 +49,7 @@ def air_boxes(gas: str, air: Boxes, out: Boxes, title: str, said: str) -> str:
     for letters, kind, words in (
         (gas, "fuel", "gas"),
         ("O₂", "o2", "oxygen"),
-        ("N₂", "n2", "nitrogen: only along for the ride"),
+        ("N₂", "n2", "nitrogen: along for the ride"),
         ("CO₂", "co2", "carbon dioxide"),
         ("H₂O", "h2o", "water, as vapor"),
     ):
@@ -74,12 +74,15 @@ def _boxes(x: float, y: float, rows: Boxes) -> str:
     return "".join(out)
 
 
-def burner_in_section(primary: str, secondary: str, web: bool, title: str, said: str) -> str:
-    """A burner from the jet to the ports, its chamber and flue, and the two ways in for the air."""
+def burner_in_section(primary: str, secondary: str, blue: float, web: bool, title: str, said: str) -> str:
+    """A burner from the jet to the ports, its chamber and flue, and the two ways in for the air.
+
+    ``primary``, ``secondary``: what to write at them. ``blue``: primary air over what keeps the flame blue.
+    """
     body = [
         STYLE,
         '<rect x="330" y="96" width="240" height="176" class="band"/>',
-        path("M330 272 V96 H420 V28 M480 28 V96 H570 V272", "line"),
+        path("M330 272 V236 M330 204 V96 H420 V28 M480 28 V96 H570 V272", "line"),
         path("M570 272 H516 M384 272 H330", "line"),
         text(450, 22, "flue", "bold", "middle"),
         text(450, 72, "out", "soft", "middle"),
@@ -95,8 +98,8 @@ def burner_in_section(primary: str, secondary: str, web: bool, title: str, said:
         text(236, 196, "burner tube", "bold", "middle"),
         path("M356 206 V192 H552 V248 H356 V234", "line"),
     ]
-    body += [path(f"M{372 + 18 * k} 192 h6", "halo") for k in range(10)]
-    body += [_tongue(375 + 18 * k, 190.0, 24.0, 9.0, 1.0) for k in range(10)]
+    tall = 24.0 if blue >= 1 else 40.0
+    body += [_tongue(377 + 22 * k, 190.0, tall - 4 * (k % 2) * (blue < 1), 11.0, blue) for k in range(8)]
     body += [
         text(584, 196, "ports", "soft"),
         path("M580 192 H556", "grid"),
@@ -118,7 +121,7 @@ def burner_in_section(primary: str, secondary: str, web: bool, title: str, said:
         body.append(
             path("M262 207 L292 233 M276 207 L268 233 M258 216 H300 M262 226 Q280 214 298 224", "web")
         )
-        body += [text(290, 262, "a web sits here", "soft", "middle"), path("M284 250 L282 236", "grid")]
+        body += [text(318, 262, "a web sits here", "soft", "end"), path("M276 250 L280 236", "line")]
     return picture("".join(body), 720, 344, title, said)
 
 
@@ -126,13 +129,13 @@ def _tongue(x: float, base: float, height: float, width: float, blue: float) -> 
     """One flame: mantle around an inner cone; what isn't ``blue`` (0 to 1) of it burns orange, from the tip down."""
     half = width / 2
     mantle = f"M{x - half} {base} Q{x - half - 1} {base - 0.6 * height} {x} {base - height} Q{x + half + 1} {base - 0.6 * height} {x + half} {base} Z"
-    if blue >= 0.999:
+    if blue >= 1:
         cone = f"M{x - half + 1} {base} L{x} {base - 0.55 * height} L{x + half - 1} {base} Z"
         return f'<path d="{mantle}" class="mantle"/><path d="{cone}" class="blue"/>'
     foot = base - 0.45 * height * blue
     tip = f"M{x - half} {foot} Q{x - half - 3} {foot - 0.5 * (foot - base + height)} {x + 3} {base - height} Q{x + half + 3} {foot - 0.4 * (foot - base + height)} {x + half} {foot} Z"
-    low = f"M{x - half} {base} L{x - half} {foot} H{x + half} L{x + half} {base} Z"
-    return f'<path d="{low}" class="mantle"/><path d="{tip}" class="orange"/>'
+    low = f"M{x - half} {base} L{x - half} {foot} Q{x} {foot - 14} {x + half} {foot} L{x + half} {base} Z"
+    return f'<path d="{tip}" class="orange"/><path d="{low}" class="mantle"/><path d="{low}" class="blue" style="fill-opacity:.35"/>'
 
 
 @dataclass(frozen=True)
@@ -259,9 +262,7 @@ def _chart(chart: Chart, x: float, y: float, wide: float, high: float) -> str:
         out.append(f'<rect x="{left:.1f}" y="{y - 24}" width="{right - left:.1f}" height="18" class="box"/>')
         if right - left > 7 * len(words):
             out.append(text((left + right) / 2, y - 11, words, "small", "middle"))
-    for value, words in chart.limits:
-        at = y + high * (1 - u.at(value))
-        out += [path(f"M{x:g} {at:.1f} h{wide:g}", "limit"), text(x + 6, at - 4, words, "small")]
+    out += _limits(chart, x, y, wide, high)
     for curve in chart.curves:
         points = [
             f"{x + wide * a.at(p):.1f} {y + high * (1 - u.at(q)):.1f}"
@@ -275,3 +276,25 @@ def _chart(chart: Chart, x: float, y: float, wide: float, high: float) -> str:
     if chart.below:
         out.append(text(x + wide / 2, y + high + 36, chart.below, "soft", "middle"))
     return "".join(out)
+
+
+def _limits(chart: Chart, x: float, y: float, wide: float, high: float) -> list[str]:
+    """Dashed lines across; their words stand at the end that the curves leave free, and not on each other."""
+    out, before = [], -99.0
+    for value, words in sorted(chart.limits, reverse=True):
+        at = y + high * (1 - chart.up.at(value))
+        out.append(path(f"M{x:g} {at:.1f} h{wide:g}", "limit"))
+        room = []
+        for side in ((0.0, 0.45), (0.55, 1.0)):
+            near = [
+                abs(y + high * (1 - chart.up.at(q)) - (at - 8))
+                for curve in chart.curves
+                for p, q in zip(curve.x, curve.y, strict=True)
+                if side[0] <= chart.across.at(p) <= side[1]
+            ]
+            room.append(min(near, default=0.0))
+        below = at - before < 14
+        place, anchor = (x + 6, "start") if room[0] > room[1] else (x + wide - 6, "end")
+        out.append(text(place, at + (13 if below else -4), words, "small", anchor))
+        before = at
+    return out

@@ -7,6 +7,8 @@ from itertools import groupby
 import numpy as np
 
 from tankside.heater.model import load_model
+from tankside.heater.unit import nominal_site
+from tankside.instruments.flue_gas_analyser import MONOXIDE
 from tankside.lessons.air_and_fuel_drawings import Axis, Chart, Curve, charts
 from tankside.lessons.pages import reveal, table, together
 from tankside.measures import amount
@@ -14,7 +16,9 @@ from tankside.notebook import Page, plain_bench
 from tankside.physics.carbon_monoxide import Limit
 from tankside.physics.carbon_monoxide import limits as published_limits
 from tankside.physics.co_exposure import alarm_points, effect_sources, effects
-from tankside.physics.combustion import DRY_AIR, air_free
+from tankside.physics.combustion import DRY_AIR, air_free, excess_air_from_o2_si
+from tankside.physics.combustion_heat import efficiency_si
+from tankside.physics.fuels import fuel
 from tankside.questions.burning import Array, Burning, burning
 from tankside.units import quantity
 
@@ -46,7 +50,7 @@ def thinned() -> Page:
         oxygen = (1 - share) * now.oxygen[0] + share * 100 * DRY_AIR.oxygen
         monoxide = (1 - share) * now.monoxide[0]
         free = air_free(quantity(monoxide, "ppm"), quantity(oxygen, "percent")).magnitude
-        rows.append((f"{share:.0%}", f"{oxygen:.1f} %", f"{monoxide:.0f} ppm", f"{free:.0f} ppm"))
+        rows.append((f"{100 * share:.0f} %", f"{oxygen:.1f} %", f"{monoxide:.0f} ppm", f"{free:.0f} ppm"))
     head = ("room air in the sample", "O2", "CO as shown", "CO air-free")
     return reveal(table("One flame, four samples", head, rows), "Show the four samples")
 
@@ -54,43 +58,54 @@ def thinned() -> Page:
 def three_ways() -> Page:
     """Shutter, burner tube and flue, each made worse: oxygen, carbon monoxide, efficiency, and the flame above."""
     sweeps = (
-        ("shutter open, %", "burner.opening", np.linspace(60, 2, 59)),
-        ("burner tube taken, %", "burner.web", np.linspace(0, 95, 96)),
-        ("flue blocked, %", "flue.blocked", np.linspace(0, 80, 81)),
+        ("Shutter", "shutter open, %", "burner.opening", np.linspace(60, 2, 59), (60, 40, 20, 2)),
+        ("Tube", "burner tube taken, %", "burner.web", np.linspace(0, 95, 96), (0, 30, 60, 95)),
+        ("Flue", "flue blocked, %", "flue.blocked", np.linspace(0, 80, 81), (0, 20, 40, 60, 80)),
     )
-    found = [(words, x, burning(MODEL, {key: x / 100}, len(x))) for words, key, x in sweeps]
-    grid = []
-    for heading, up, values, caps in (
-        ("O2, %", Axis(0, 10, ((0, "0"), (5, "5"), (10, "10"))), "oxygen", ()),
-        (
-            "CO air-free, ppm",
-            Axis(10, 1e5, ((10, "10"), (100, "100"), (1e3, "1000"), (1e4, "10 000"), (1e5, "100 000")), True),
-            "air_free",
-            tuple((limit.ppm, "") for limit in limits_of("flue")),
-        ),
-        ("efficiency, %", Axis(50, 90, ((50, "50"), (70, "70"), (90, "90"))), "efficiency", ()),
-    ):
-        row = []
-        for words, x, now in found:
-            marks = tuple((float(v), f"{v:.0f}") for v in (x[0], x[len(x) // 2], x[-1]))
-            curve = Curve(x, getattr(now, values))
-            strip = _strip(x, now) if values == "oxygen" else ()
-            below = words if values == "efficiency" else ""
-            row.append(
-                Chart(heading, Axis(float(x[0]), float(x[-1]), marks), up, (curve,), below, caps, strip)
+    columns, told = [], []
+    for name, below, key, x, ticks in sweeps:
+        now = burning(MODEL, {key: x / 100}, len(x))
+        across = Axis(float(x[0]), float(x[-1]), tuple((v, str(v)) for v in ticks))
+        columns.append(
+            (
+                Chart(f"{name}: O2, %", across, _OXYGEN, (Curve(x, now.oxygen),), "", (), _strip(x, now)),
+                Chart(
+                    f"{name}: CO air-free, ppm",
+                    across,
+                    _MONOXIDE,
+                    (Curve(x, now.air_free),),
+                    "",
+                    _flue_lines(),
+                ),
+                Chart(f"{name}: efficiency shown, %", across, _EFFICIENCY, (Curve(x, _shown(now)),), below),
             )
-        grid.append(row)
-    told = []
-    for words, _x, now in found:
+        )
         told.append(
-            f"{words.rstrip(', %')}: O2 goes from {now.oxygen[0]:.1f} to {now.oxygen[-1]:.1f} %, CO air-free from "
+            f"{name}: O2 goes from {now.oxygen[0]:.1f} to {now.oxygen[-1]:.1f} %, CO air-free from "
             f"{now.air_free[0]:.0f} to {now.air_free[-1]:,.0f} ppm"
         )
     title = "Three faults, each from none (left) to bad (right). Boxes: what the eye sees. Dashed red: the two flue limits."
-    return reveal(
-        Page(charts(grid, title, f"{title} {'; '.join(told)}.", 104.0, 10.0), "; ".join(told)),
-        "Show the curves",
-    )
+    said = f"{title} {'; '.join(told)}."
+    grid = list(zip(*columns, strict=True))
+    return reveal(Page(charts(grid, title, said, 104.0, 10.0), said), "Show the curves")
+
+
+_OXYGEN = Axis(0, 10, ((0, "0"), (5, "5"), (10, "10")))
+_MONOXIDE = Axis(10, 1e5, ((10, "10"), (100, "100"), (1e3, "1000"), (1e4, "10 000")), True)
+_EFFICIENCY = Axis(70, 90, ((70, "70"), (80, "80"), (90, "90")))
+
+
+def _flue_lines() -> tuple[tuple[float, str], ...]:
+    return tuple((limit.ppm, "") for limit in limits_of("flue"))
+
+
+def _shown(now: Burning) -> Array:
+    """% of efficiency as an analyser works it out: from its O2, its stack and its CO, up to the end of its range."""
+    one, oxygen = fuel("propane"), now.oxygen / 100
+    monoxide = np.minimum(now.monoxide * 1e-6, 1e-6 * MONOXIDE.ranges[-1])
+    room = nominal_site(load_model(MODEL))["room"] + 273.15
+    kept, _, _ = efficiency_si(one, now.flue + 273.15, excess_air_from_o2_si(one, oxygen), room, monoxide)
+    return 100 * np.asarray(kept)
 
 
 PATTERNS: tuple[tuple[str, dict[str, float]], ...] = (
@@ -168,18 +183,31 @@ def limits() -> Page:
     return together(air, flue, alarm)
 
 
+YELLOW: tuple[tuple[str, dict[str, float]], ...] = (
+    ("as it should be", GOOD),
+    ("web in the burner tube", {"burner.web": 0.75}),
+    ("shutter nearly closed", {"burner.opening": 0.12}),
+    ("gas pressure too high by half", {"regulator.set_pressure": 1.5 * PRESSURE}),
+    ("jet a tenth too wide", {"orifice.diameter": 1.1 * BORE}),
+    ("jet three tenths too wide", {"orifice.diameter": 1.3 * BORE}),
+    ("jet four tenths too wide", {"orifice.diameter": 1.4 * BORE}),
+)
+"""Too little primary air, and too much gas."""
+BLUE: tuple[tuple[str, dict[str, float]], ...] = (
+    ("as it should be", GOOD),
+    ("flue half blocked", {"flue.blocked": 0.5}),
+    ("flue a little more blocked", {"flue.blocked": 0.55}),
+    ("air grille half covered", {"flue.inlet": 0.5}),
+    ("jet three tenths too wide", {"orifice.diameter": 1.3 * BORE}),
+    ("burner a little out of line", {"burner.askew": 0.5}),
+)
+"""Heaters with a blue flame."""
+
+
 def yellow() -> Page:
     """The first saying: is a yellow flame one with too much gas?"""
-    states = (
-        ("as it should be", GOOD),
-        ("web in the burner tube", {"burner.web": 0.75}),
-        ("shutter nearly closed", {"burner.opening": 0.12}),
-        ("jet drilled out, a tenth wider", {"orifice.diameter": 1.1 * BORE}),
-        ("jet drilled out, three tenths wider", {"orifice.diameter": 1.3 * BORE}),
-        ("gas pressure too high by half", {"regulator.set_pressure": 1.5 * PRESSURE}),
-    )
     rows = []
-    for name, changed in states:
+    for name, changed in YELLOW:
         now = burning(MODEL, changed)
         rows.append(
             (
@@ -192,21 +220,13 @@ def yellow() -> Page:
             )
         )
     head = ("", "gas input", "primary air, of the need", "flame", "O2", "CO air-free")
-    return reveal(table("Yellow, and gas", head, rows), "Show the six heaters")
+    return reveal(table("Yellow, and gas", head, rows), "Show the seven heaters")
 
 
 def blue() -> Page:
     """The second saying: heaters whose flame is blue, and what they make."""
-    states = (
-        ("as it should be", GOOD),
-        ("flue half blocked", {"flue.blocked": 0.5}),
-        ("flue a little more blocked", {"flue.blocked": 0.55}),
-        ("air grille half covered", {"flue.inlet": 0.5}),
-        ("jet drilled out, three tenths wider", {"orifice.diameter": 1.3 * BORE}),
-        ("burner a little out of line", {"burner.askew": 0.5}),
-    )
     rows = []
-    for name, changed in states:
+    for name, changed in BLUE:
         now = burning(MODEL, changed)
         over = [f"{limit.ppm:g}" for limit in limits_of("flue") if now.air_free[0] > limit.ppm]
         rows.append(
