@@ -19,8 +19,7 @@ STYLE = """<style>
 .tsl .mantle{fill:#7fb0ea;fill-opacity:.35;stroke:#3f7fd0;stroke-width:1}
 .tsl .orange{fill:#e8861a;fill-opacity:.85}
 .tsl .ghost{fill:none;stroke:var(--jp-content-font-color2,#566068);stroke-width:1.5;stroke-dasharray:4 4}
-.tsl .air{fill:none;stroke:#0d7c8f;stroke-width:2.5}
-.tsl .tipair{fill:#0d7c8f}
+.tsl .air{fill:none;stroke:#1590a5;stroke-width:2.5}
 .tsl .gas{fill:none;stroke:#8a5a9c;stroke-width:3}
 .tsl .web{fill:none;stroke:var(--jp-content-font-color2,#566068);stroke-width:1.2}
 .tsl .o2{fill:#0d7c8f;fill-opacity:.4}
@@ -31,7 +30,7 @@ STYLE = """<style>
 .tsl .cell{stroke:var(--jp-content-font-color2,#566068);stroke-width:1}
 .tsl .grid{fill:none;stroke:var(--jp-border-color1,#c3cac6);stroke-width:1}
 .tsl .limit{fill:none;stroke:#c0392b;stroke-width:1.5;stroke-dasharray:6 4}
-.tsl .curve{fill:none;stroke:#0d7c8f;stroke-width:2.5;stroke-linejoin:round}
+.tsl .curve{fill:none;stroke:#1590a5;stroke-width:2.5;stroke-linejoin:round}
 .tsl .curve2{fill:none;stroke:#b5651d;stroke-width:2.5;stroke-dasharray:7 4;stroke-linejoin:round}
 .tsl .small{font-size:11px}
 </style>"""
