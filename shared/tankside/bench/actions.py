@@ -20,6 +20,7 @@ from tankside.faults.effects import cure
 from tankside.heater import simulation
 from tankside.heater.electrics import coil_power
 from tankside.heater.ignition import lamp_glows
+from tankside.heater.model import Wire
 from tankside.heater.plumbing import hot_tap, litres_a_minute
 from tankside.heater.wiring import loose_end
 from tankside.instruments.multimeter import Reading, function_named
@@ -31,6 +32,8 @@ HOT_ALREADY = 45.0
 """°C from which a thermostat may well be open: then the water not getting warmer says nothing."""
 GUARDS = ("thermostat", "high limit", "link bar")
 """How the types of the parts end that nobody bridges."""
+LIVE_12V = 3.0
+"""V direct from which a lead of the 12 V side counts as live (ours)."""
 THERMOMETER_STEP = 0.5
 """K between two marks of the thermometer; it is right to one mark either way."""
 
@@ -125,6 +128,30 @@ def _hands_on(state: BenchState, terminals: list[str]) -> tuple[list[str], bool]
     if not {place for place in places if proof_pairs(state, place)} <= state.dead_places:
         broke.append("not-proven-dead")
     return broke, False
+
+
+def _on_lead(state: BenchState, wire: Wire, terminals: list[str]) -> tuple[list[str], bool]:
+    """The same for a lead. Where only direct current comes, its own, gentler rule stands in for lock and proof."""
+    if wire.role not in ("dc+", "dc-") or any(proof_pairs(state, state.place_of(t)) for t in terminals):
+        return _hands_on(state, terminals)
+    if _live(state, terminals):
+        return ["hands-on-live"], True
+    return (["lifted-live-12v"] if _live_12v(state, terminals) else []), False
+
+
+def _live_12v(state: BenchState, terminals: list[str]) -> bool:
+    """True if one of them stands at volts of the 12 V side, or the board sparks into its lead."""
+    unit = state.unit.take([0])
+    network = Terminals(unit)
+    returns = [f"{part}.minus" for part in state.model.of_type("battery")]
+    volts = [abs(float(network.direct(t, r, 1e-7, 0.0)[0])) for t in terminals for r in returns]
+    sparks = any(
+        unit[f"{board}.sparking"][0] > 0 and f"{board}.spark" in (wire.from_, wire.to)
+        for board in state.model.of_type("control board")
+        for wire in state.model.wires.values()
+        if {wire.from_, wire.to, loose_end(wire.id)} & set(terminals)
+    )
+    return sparks or any(v > LIVE_12V for v in volts)
 
 
 def _live(state: BenchState, terminals: list[str]) -> list[str]:
@@ -396,7 +423,7 @@ def _lift(state: BenchState, args: dict[str, Any]) -> Result:
     reach(state, end)
     if state.lifted(wire.id):
         raise BenchError(f"That lead is off already: {wire.name}.")
-    broke, shocked = _hands_on(state, [end])
+    broke, shocked = _on_lead(state, wire, [end])
     if shocked:
         return Result({}, f"You reached for {wire.name} and it was live.", 1, broke, blocked=True)
     state.unit.set(f"{wire.id}.lifted", 1.0)
@@ -410,7 +437,7 @@ def _land(state: BenchState, args: dict[str, Any]) -> Result:
     reach(state, end)
     if not state.lifted(wire.id):
         raise BenchError(f"That lead is on its terminal: {wire.name}.")
-    broke, shocked = _hands_on(state, [end, f"{wire.id}.end"])
+    broke, shocked = _on_lead(state, wire, [end, f"{wire.id}.end"])
     if shocked:
         return Result({}, f"You reached for {wire.name} and it was live.", 1, broke, blocked=True)
     state.unit.set(f"{wire.id}.lifted", 0.0)

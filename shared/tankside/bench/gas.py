@@ -32,6 +32,8 @@ from tankside.instruments.multimeter import Reading
 from tankside.physics.flame import KINDS
 from tankside.physics.leaks import gauge_after_si
 
+EMPTY = 0.02
+"""Share of the tank's water below which it counts as empty."""
 HOLD = 0.5
 """min that one holds a pilot's button."""
 TEST_START = 8.0 * PASCAL["in. WC"]
@@ -258,9 +260,9 @@ def _light(state: BenchState, args: dict[str, Any]) -> Result:
         raise BenchError("The pilot burns already.")
     if not state.flag("gas_valve.knob"):
         raise BenchError("The heater's gas valve is off. Switch it on first.")
-    broke = _before_flame(state, points)
-    if "lit-in-smell" in broke:
-        return Result({}, "You struck a light where gas can be smelt.", 1, broke, blocked=True)
+    broke = before_flame(state, points)
+    if set(BLOCKED) & set(broke):
+        return Result({}, refused(broke), 1, broke, blocked=True)
     unit.set("gas_valve.pilot", 1.0)
     flow = gas.line(unit, unit["gas_valve.pilot_flow"])
     gone = flow.burner * HOLD * 60 / gas.line_volume(unit)
@@ -275,8 +277,15 @@ def _light(state: BenchState, args: dict[str, Any]) -> Result:
     return Result({"pilot": lit, "main": main}, text, 1 + HOLD, broke)
 
 
-def _before_flame(state: BenchState, points: GasPoints) -> list[str]:
-    """The rules that bringing a flame to the burner breaks now."""
+def refused(broke: list[str]) -> str:
+    """What was about to happen, in a sentence."""
+    if "lit-in-smell" in broke:
+        return "You struck a light where gas can be smelt."
+    return "You went to light the burner under an empty tank."
+
+
+def before_flame(state: BenchState, points: GasPoints) -> list[str]:
+    """The rules that bringing a flame to the burner breaks now, by hand or by a spark."""
     place = state.model.parts["burner"].place
     broke = []
     if not state.gas.fresh(place, state.clock):
@@ -289,7 +298,16 @@ def _before_flame(state: BenchState, points: GasPoints) -> list[str]:
         broke.append("no-leak-test")
     if state.gas.over_limit:
         broke.append("relit-over-limit")
-    return broke
+    return broke + dry_burner(state)
+
+
+def dry_burner(state: BenchState) -> list[str]:
+    """The rule that a flame under the tank breaks while no water is in it."""
+    return ["dry-burner"] if state.unit["tank.fill"][0] <= EMPTY else []
+
+
+BLOCKED = ("lit-in-smell", "dry-burner")
+"""What keeps a flame from being lit at all; the others are noted, and lighting goes on."""
 
 
 @action("search with flame")
@@ -322,10 +340,12 @@ REPAIR_CHECKS.append(_repair_check)
 
 def _switch_check(state: BenchState, part: str) -> list[str]:
     """Switching spark ignition on is bringing a flame to the burner."""
-    if state.model.parts[part].type != "12 V panel switch" or not gas.has_gas(state.unit):
+    if state.model.parts[part].type != "12 V panel switch":
         return []
+    if not gas.has_gas(state.unit):
+        return dry_burner(state)
     simulation.energise(state.unit)
-    return [rule for rule in _before_flame(state, GasPoints(state.unit)) if rule != "no-sniff"]
+    return [rule for rule in before_flame(state, GasPoints(state.unit)) if rule != "no-sniff"]
 
 
 SWITCH_CHECKS.append(_switch_check)

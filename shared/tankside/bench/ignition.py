@@ -8,11 +8,14 @@ import numpy as np
 
 from tankside.bench import pilot as _pilot  # noqa: F401  (registers its actions)
 from tankside.bench.actions import Result, action, known, reach, reading_data, shown, text_of
+from tankside.bench.gas import BLOCKED, before_flame, dry_burner, refused
+from tankside.bench.gas_points import GasPoints
 from tankside.bench.state import Array, BenchState
 from tankside.bench.terminals import Terminals
 from tankside.errors import BenchError
 from tankside.heater import ignition, simulation
 from tankside.heater.electrics import side
+from tankside.heater.gas import has_gas
 from tankside.instruments.multimeter import DISTURBED, Reading
 from tankside.instruments.service import BUBBLE, megohms
 from tankside.physics.ignition import breakdown_si
@@ -52,6 +55,8 @@ def _watch_start(state: BenchState, args: dict[str, Any]) -> Result:
     """Switch the 12 V side off and on again, then listen and look, with the meter's leads where one wants them.
 
     ``meter``: "none", "volts" between ``red`` and ``black``, or "flame" (microamperes in the flame rod's lead).
+    A start brings a flame to the burner, as lighting by hand does, and the same is asked before it. What isn't asked is
+    five minutes between two starts: the board changes the air itself before each, and locks out after its last try.
     """
     board, switch = _one(state, "control board"), _one(state, "12 V panel switch")
     meter = args.get("meter", "none")
@@ -65,6 +70,9 @@ def _watch_start(state: BenchState, args: dict[str, Any]) -> Result:
             raise BenchError("Both leads are on the same terminal. Put one of them somewhere else.")
     if meter == "flame":
         _at(state, _one(state, "flame sensor"))
+    broke = before_flame(state, GasPoints(state.unit)) if has_gas(state.unit) else dry_burner(state)
+    if set(BLOCKED) & set(broke):
+        return Result({}, refused(broke), 1, broke, blocked=True)
     times = state.model.timing
     rounds = state.model.data.ignition.tries if state.model.data.ignition else 1
     seen: dict[str, float] = {}
@@ -96,7 +104,7 @@ def _watch_start(state: BenchState, args: dict[str, Any]) -> Result:
         words += f" {shown(readings[0])} in the flame rod's lead."
     ran = times["pre_purge"] + times["lights_in"] + times["trial"] + 2 * SETTLES
     ran += (rounds - 1) * (times["trial"] + times["between_tries"])
-    return Result(data, words, max(WATCH - ran / 60.0, 0.0), ran=ran / 60.0)
+    return Result(data, words, max(WATCH - ran / 60.0, 0.0), broke, ran=ran / 60.0)
 
 
 def _clicks(state: BenchState) -> Array:

@@ -53,6 +53,14 @@ RULES: dict[str, Rule] = {
             "Measure volts first. Only when they are gone, turn to ohms.",
         ),
         Rule(
+            "lifted-live-12v",
+            "Lead lifted or put back with the 12 V side live",
+            False,
+            "12 volts don't hurt a hand, but an end that slips onto the case blows the fuse, burns the wire, or kills "
+            "the board. And a spark lead bites.",
+            "Switch the 12 V side off at the panel first (common practice). To measure volts, leave the lead where it is.",
+        ),
+        Rule(
             "board-overvoltage",
             "Insulation test into the control board",
             False,
@@ -65,6 +73,13 @@ RULES: dict[str, Rule] = {
             True,
             "Without water nothing carries the heat off: the element reaches red heat and parts within minutes.",
             "Fill the tank and run a hot tap until it flows without air. Then switch on.",
+        ),
+        Rule(
+            "dry-burner",
+            "Burner lit under an empty tank",
+            True,
+            "Without water nothing carries the flame's heat off: the lining cracks and the seams open within minutes.",
+            "Fill the tank and run a hot tap until it flows without air. Then light it.",
         ),
         Rule(
             "bridged-safety",
