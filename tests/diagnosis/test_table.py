@@ -15,7 +15,7 @@ from tankside.diagnosis.candidates import remedies_of
 from tankside.diagnosis.planner import best_plan, quick_plan
 from tankside.diagnosis.proof import prove, reference_of
 from tankside.diagnosis.reference import reference, walk
-from tankside.diagnosis.table import SITUATIONS, _outcomes, make_table, steps_to
+from tankside.diagnosis.table import SITUATIONS, make_table, meter_outcomes, steps_to
 from tankside.dispatch import make_order
 from tankside.faults.catalogue import faults
 from tankside.heater.model import load_model
@@ -41,7 +41,7 @@ def test_all_pairs_at_once_equal_a_meter_on_each(situation: int) -> None:
     for step in range(situation + 1):
         for verb, args in steps_to(MODEL, step):
             perform(state, verb, args)
-    outcomes = _outcomes(state.unit, situation)
+    outcomes = meter_outcomes(state.unit, situation)
     meter = Multimeter(Stream("0", "any"))
     network = Terminals(state.unit)
     draw = Stream("1", "pairs")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import copy
 from dataclasses import dataclass, field
-from typing import Any, Protocol
+from typing import Any, Protocol, runtime_checkable
 
 import numpy as np
 from numpy.typing import NDArray
@@ -33,6 +33,14 @@ class Witness(Protocol):
 
     def number(self, value: Array, low: Array | float, high: Array | float) -> None:
         """A plain number (position, temperature): (B,) each variant's, and the band seen."""
+
+
+@runtime_checkable
+class InstrumentWitness(Witness, Protocol):
+    """A witness that also wants to know which instrument a number came from."""
+
+    def gauge(self, gauge: Gauge, reading: Reading, value: Array) -> None:
+        """Another instrument's reading, and (B,) what each variant gives it to show."""
 
 
 @dataclass
@@ -78,7 +86,9 @@ class BenchState:
     def see_gauge(self, gauge: Gauge, value: Array) -> Reading:
         """What another instrument shows of the first variant; the witness is told of it."""
         reading = gauge.show(float(value[0]))
-        if self.witness:
+        if isinstance(self.witness, InstrumentWitness):
+            self.witness.gauge(gauge, reading, value)
+        elif self.witness:
             self.witness.number(value, *gauge.agrees(reading, value))
         return reading
 

@@ -24,6 +24,8 @@ from tankside.workorder import WorkOrder
 
 NOTHING = 1.0
 """V or Ω under which a reading is called nothing."""
+_PLAIN = ("look", "temperature", "V~", "V⎓", "Ω")
+"""Tests that show one thing, which a sentence can say."""
 LEVELS = (1, 2, 3)
 """1: what does the complaint tell you? 2: where does the next test split what is left? 3: which test, and why?"""
 
@@ -63,12 +65,18 @@ def hint(order: WorkOrder, lines: Iterable[str], level: int) -> str:
     test = _next(found, left, state)
     if test is None:
         return f"No test at the bench parts what is left on every heater: {_names(left.now)}. Compare them with care."
-    column, parts = found.columns[test.name], _parts(found, left, test)
+    parts = _parts(found, left, test)
     if level == 2:
         sides = " from ".join(f"{_count(len(part))} ({_places(part)})" for part in parts)
         return f"{len(left.now)} faults are left. Find a test that parts them about evenly. One test parts {sides}."
+    mask = _mask(found, left.now)
+    column = found.column(test, mask)
+    words = _in_words(order.case().model, found, test, column)
+    if column.function not in _PLAIN:
+        sides = " from ".join(_names(part) for part in parts)
+        return f"{words} It parts {sides}."
     shows = "; ".join(f"{_shows(found, part, column)} if it is {_names(part)}" for part in parts)
-    return f"{_in_words(order.case().model, column)} It shows {shows}."
+    return f"{words} It shows {shows}."
 
 
 def _from_the_complaint(order: WorkOrder, left: Candidates) -> str:
@@ -133,25 +141,36 @@ def _shows(found: Reference, faults: tuple[str, ...], column: Column) -> str:
         return "volts on the leads"
     if low == float("inf"):
         return "open (OL)"
-    unit = "V" if column.function == "V~" else "Ω"
+    unit = "Ω" if column.function == "Ω" else "V"
     if high < NOTHING:
         return f"about 0 {unit}"
     top = "open" if high == float("inf") else f"{significant(max(high, 0.0), 3)} {unit}"
     return f"{significant(max(low, 0.0), 3)} to {top}"
 
 
-def _in_words(model: HeaterModel, column: Column) -> str:
+def _in_words(model: HeaterModel, found: Reference, test: Trial, column: Column) -> str:
+    if column.function not in _PLAIN:
+        made = found.tests[test.name]
+        name = made.name.removeprefix(f"{SITUATIONS[made.situation]}: ")
+        return f"{_WHEN[made.situation]}: {name}."
     if column.function == "look":
         return f"Look at the {model.parts[column.red].name}."
     if column.function == "temperature":
         return "Measure the hot water at the tap."
-    when = {0: "as it is", 1: "after running hot water until it calls for heat"}.get(
-        column.situation, f"with the heater {SITUATIONS[column.situation]}"
-    )
-    if column.situation == 3:
-        when = "isolated, proven dead, with the element's leads lifted"
-    what = {"V~": "volts", "Ω": "ohms"}[column.function]
-    return f"Measure {what} from {model.terminals[column.red]} to {model.terminals[column.black]}, {when}."
+    what = {"V~": "volts", "V⎓": "direct volts", "Ω": "ohms"}[column.function]
+    ends = f"{model.terminals[column.red]} to {model.terminals[column.black]}"
+    when = _WHEN[column.situation]
+    return f"Measure {what} from {ends}, {when[0].lower()}{when[1:]}."
+
+
+_WHEN = (
+    "As it is",
+    "After running hot water until it calls for heat",
+    "With the heater isolated",
+    "Isolated, proven dead, with the element's leads lifted",
+    "With the heater drained",
+)
+"""The situations in words."""
 
 
 def why_not(order: WorkOrder, lines: Iterable[str], fault: str) -> str:

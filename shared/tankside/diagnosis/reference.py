@@ -16,9 +16,10 @@ from numpy.typing import NDArray
 
 from tankside.bench.bench import perform
 from tankside.bench.state import BenchState
-from tankside.diagnosis.gas_tests import gas_tests, make
+from tankside.diagnosis.notes import Notes
 from tankside.diagnosis.planner import Plan, Problem, Step, Trial, best_plan, entropy, quick_plan
-from tankside.diagnosis.table import Column, Table, make_table, places_for, steps_to
+from tankside.diagnosis.table import SITUATIONS, Column, Table, TableTest, make_table, places_for, steps_to
+from tankside.errors import BenchError
 from tankside.faults.catalogue import fault_named
 from tankside.heater.model import load_model
 
@@ -26,6 +27,9 @@ OPEN_COVER = 3.0
 """min to take a cover off (as the bench counts it)."""
 PROVE_METER = 1.0
 """min to check the meter on the proving unit (as the bench counts it)."""
+CALLING = SITUATIONS.index("calling")
+CALLS_FOR = 15.0
+"""min after which water that was run cold may be warm enough to end the call for heat: then it is run again."""
 EXACT_SIZE = 12
 """Hypotheses that are planned exactly."""
 EXACT_STATES = 4_000
@@ -43,7 +47,7 @@ class Reference:
     table: Table
     plan: Plan
     problem: Problem
-    columns: dict[str, Column]
+    tests: dict[str, TableTest]
     cells: tuple[tuple[int, ...], ...]
     covers: tuple[str, ...]
 
@@ -70,10 +74,20 @@ class Reference:
         chosen = [c for i, cells in enumerate(self.cells) if mask >> i & 1 for c in cells]
         return tuple(dict.fromkeys(self.table.cells[c].fault for c in sorted(chosen)))
 
+    def rows(self, mask: int) -> list[int]:
+        """The table's cells of a set of hypotheses."""
+        return [c for i, cells in enumerate(self.cells) if mask >> i & 1 for c in cells]
+
+    def column(self, trial: Trial, mask: int | None = None) -> Column:
+        """What a test is made for: the first thing that it shows differently for what is left."""
+        columns = [j for _, j in self.tests[trial.name].columns]
+        rows = self.rows((1 << len(self.cells)) - 1 if mask is None else mask)
+        spread = [j for j in columns if self.table.low[rows, j].max() > self.table.high[rows, j].min()]
+        return self.table.columns[(spread or columns)[0]]
+
     def band(self, mask: int, column: Column) -> tuple[float, float]:
         """What a test shows for a set of hypotheses: lowest and highest."""
-        j = self.table.columns.index(column)
-        chosen = [c for i, cells in enumerate(self.cells) if mask >> i & 1 for c in cells]
+        chosen, j = self.rows(mask), self.table.columns.index(column)
         return float(self.table.low[chosen, j].min()), float(self.table.high[chosen, j].max())
 
 
@@ -102,7 +116,7 @@ def reference(model: str, scope: tuple[str, ...], noticed: tuple[int, ...], exac
     remedies = [fault_named(table.cells[rows[group[0]]].fault).remedy for group in merged]
     names = list(dict.fromkeys(remedies))
     covers = tuple(place.id for place in table.model.places.values() if place.cover)
-    trials, columns = _trials(table, classes, merged, covers)
+    trials, tests = _trials(table, classes, merged, covers)
     problem = Problem(
         tuple(weights),
         tuple(names.index(r) for r in remedies),
@@ -112,7 +126,7 @@ def reference(model: str, scope: tuple[str, ...], noticed: tuple[int, ...], exac
         (OPEN_COVER,) * len(covers),
     )
     plan = best_plan(problem, EXACT_STATES, EXACT_SIZE) if exact else quick_plan(problem)
-    return Reference(table, plan, problem, columns, tuple(tuple(rows[p] for p in g) for g in merged), covers)
+    return Reference(table, plan, problem, tests, tuple(tuple(rows[p] for p in g) for g in merged), covers)
 
 
 @lru_cache(maxsize=16)
@@ -132,31 +146,32 @@ def _mask(places: set[str], covers: tuple[str, ...]) -> int:
 
 def _trials(
     table: Table, classes: NDArray[np.int_], merged: list[list[int]], covers: tuple[str, ...]
-) -> tuple[tuple[Trial, ...], dict[str, Column]]:
-    """One trial for each way of parting the hypotheses that can be had at its price."""
-    first = [group[0] for group in merged]
-    best: dict[tuple[Any, ...], tuple[Trial, Column]] = {}
-    for j, column in enumerate(table.columns):
-        numbers = classes[first, j]
-        if numbers.min() == numbers.max():
+) -> tuple[tuple[Trial, ...], dict[str, TableTest]]:
+    """One trial for each way of parting the hypotheses that can be had at its price.
+
+    A test that shows several things parts what any of them parts.
+    """
+    first = classes[[group[0] for group in merged]]
+    varies = first.min(axis=0) != first.max(axis=0)
+    best: dict[tuple[Any, ...], tuple[Trial, TableTest]] = {}
+    for test in table.tests:
+        columns = [j for _, j in test.columns if varies[j]]
+        if not columns:
             continue
-        masks = tuple(sum(1 << i for i in range(len(first)) if numbers[i] == n) for n in np.unique(numbers))
-        needs = _mask(_places(table, column), covers)
-        key = (column.situation, needs, masks)
-        if key not in best:
-            best[key] = (Trial(column.name, masks, _minutes(table, column), column.situation, needs), column)
+        numbers = first[:, columns[0]]
+        if len(columns) > 1:
+            numbers = np.unique(first[:, columns], axis=0, return_inverse=True)[1].ravel()
+        masks = tuple(_bits(numbers == n) for n in np.unique(numbers))
+        needs = _mask(set(test.places), covers)
+        key = (test.situation, needs, masks)
+        if key not in best or best[key][0].minutes > test.minutes:
+            best[key] = (Trial(test.name, masks, test.minutes, test.situation, needs), test)
     return tuple(t for t, _ in best.values()), {t.name: c for t, c in best.values()}
 
 
-def _minutes(table: Table, column: Column) -> float:
-    """What a test takes at the bench."""
-    test = gas_tests(table.model).get((column.situation, column.function, column.red, column.black))
-    return test.minutes if test else 1.0
-
-
-def _places(table: Table, column: Column) -> set[str]:
-    parts = [end.split(".")[0] for end in (column.red, column.black) if "." in end]
-    return {table.model.parts[part].place for part in parts}
+def _bits(chosen: NDArray[np.bool_]) -> int:
+    """Flags as a bit mask, the first one lowest."""
+    return int.from_bytes(np.packbits(chosen, bitorder="little").tobytes(), "little")
 
 
 @dataclass(frozen=True)
@@ -179,52 +194,77 @@ class Walk:
 
 
 def walk(found: Reference, state: BenchState) -> Walk:
-    """Follow the plan on a unit, by the bench's own actions."""
+    """Follow the plan on a unit, by the bench's own actions. What can't be done on this unit ends the path."""
+    path = _Path(found, state)
     step: Step = found.plan.root
-    situation = 0
-    stretches: list[Stretch] = []
     perform(state, "prove meter", {})
     while step.test is not None:
-        column = found.columns[step.test.name]
-        for place in found.covers:
-            if step.test.needs >> found.covers.index(place) & 1 and place not in state.open_covers:
-                perform(state, "open cover", {"place": place})
-        while situation < column.situation:
-            situation += 1
-            for place in sorted(places_for(state.model, situation) - state.open_covers):
-                perform(state, "open cover", {"place": place})
-            for verb, args in steps_to(state.model, situation):
-                perform(state, verb, args)
-        value, shown = _make(state, column)
-        mask = next((p for p, _ in step.outcomes if _within(found.band(p, column), value)), None)
+        test = found.tests[step.test.name]
+        try:
+            path.reach(step.test)
+            seen, shown = path.make(test)
+        except BenchError:
+            break
+        parts = (part for part, _ in step.outcomes)
+        mask = next((part for part in parts if path.fits(part, test, seen)), None)
         if mask is None:
             break
-        step = next(s for p, s in step.outcomes if p == mask)
-        stretches.append(Stretch(column.name, shown, state.clock, found.faults(mask)))
-    left = stretches[-1].left if stretches else found.suspects
-    return Walk(tuple(stretches), left, state.clock)
+        step = next(then for part, then in step.outcomes if part == mask)
+        path.stretches.append(Stretch(test.name, shown, state.clock, found.faults(mask)))
+    left = path.stretches[-1].left if path.stretches else found.suspects
+    return Walk(tuple(path.stretches), left, state.clock)
 
 
-def _within(band: tuple[float, float], value: float) -> bool:
-    return band[0] <= value <= band[1]
+class _Path:
+    """A path as it is walked: the bench, the situation it is in, and what was found."""
 
+    def __init__(self, found: Reference, state: BenchState) -> None:
+        self._found, self._state = found, state
+        self._situation, self._drawn_at = 0, 0.0
+        self.stretches: list[Stretch] = []
 
-def _make(state: BenchState, column: Column) -> tuple[float, str]:
-    """Make one test; the number that the table's intervals speak of, and what one sees."""
-    test = gas_tests(state.model).get((column.situation, column.function, column.red, column.black))
-    if test:
-        return make(state, test)
-    if column.function == "look":
-        result = perform(state, "look", {})
-        kind = state.model.types[column.red]
-        position = result.data["positions"][column.red]
-        return float(position == kind.positions[0]), position
-    if column.function == "temperature":
-        value = perform(state, "temperature", {}).data["temperature"]
-        return float(value), f"{value:.1f} °C"
-    if state.function != column.function:
-        perform(state, "meter", {"function": column.function})
-    reading = perform(state, "probe", {"red": column.red, "black": column.black}).data["reading"]
-    if reading["value"] is None:
-        return (np.inf if reading["digits"] == "OL" else -1.0), f"{reading['digits']} ({reading['note']})"
-    return float(reading["value"]), f"{reading['digits']} {reading['unit']}"
+    def _open(self, place: str) -> None:
+        if place not in self._state.open_covers:
+            perform(self._state, "open cover", {"place": place})
+
+    def reach(self, trial: Trial) -> None:
+        """Covers off and the situation that the test needs."""
+        state = self._state
+        for k, place in enumerate(self._found.covers):
+            if trial.needs >> k & 1:
+                self._open(place)
+        while self._situation < trial.situation:
+            self._situation += 1
+            for place in sorted(places_for(state.model, self._situation)):
+                self._open(place)
+            self._steps(steps_to(state.model, self._situation))
+        if self._situation == CALLING and state.clock - self._drawn_at > CALLS_FOR:
+            self._steps(steps_to(state.model, CALLING))
+
+    def _steps(self, steps: Sequence[tuple[str, dict[str, Any]]]) -> None:
+        for verb, args in steps:
+            perform(self._state, verb, args)
+            if verb == "run tap":
+                self._drawn_at = self._state.clock
+
+    def make(self, test: TableTest) -> tuple[dict[str, float], str]:
+        """Make one test; what each of its observations shows, and the last action's sentence."""
+        state, text = self._state, ""
+        before, state.witness = state.witness, Notes()
+        notes = state.witness
+        try:
+            for verb, args in test.steps:
+                if verb == "meter" and args["function"] == state.function:
+                    continue
+                text = perform(state, verb, args).text
+        finally:
+            state.witness = before
+        return {seen.label: seen.shown for seen in notes.seen}, text
+
+    def fits(self, mask: int, test: TableTest, seen: dict[str, float]) -> bool:
+        """Whether a set of hypotheses may have shown what was seen."""
+        rows, table = self._found.rows(mask), self._found.table
+        for label, j in test.columns:
+            if label in seen and not table.low[rows, j].min() <= seen[label] <= table.high[rows, j].max():
+                return False
+        return True

@@ -13,6 +13,7 @@ from tankside.diagnosis import survey_gas, survey_ignition, survey_water
 from tankside.heater.model import HeaterModel
 
 Step = tuple[str, dict[str, Any]]
+_MAINS_ROLES = ("hot", "switched hot", "neutral")
 
 
 def survey(model: HeaterModel) -> Iterator[Step]:
@@ -71,18 +72,13 @@ def isolate(model: HeaterModel, prove: bool = True) -> Iterator[Step]:
 
 def _has_mains(model: HeaterModel, place: str) -> bool:
     """True if conductors of the mains side end at a place."""
-    ends = (
-        end
-        for w in model.wires.values()
-        if w.role in ("hot", "switched hot", "neutral")
-        for end in (w.from_, w.to)
-    )
+    ends = (end for w in model.wires.values() if w.role in _MAINS_ROLES for end in (w.from_, w.to))
     return any(model.parts[end.split(".")[0]].place == place for end in ends)
 
 
 def lift(model: HeaterModel) -> Iterator[Step]:
-    """Prove dead where leads come off, and lift them."""
-    wires = [wire for wire in model.wires.values() if wire.lifts_at]
+    """Prove dead where the mains side's leads come off, and lift them."""
+    wires = [w for w in model.wires.values() if w.lifts_at and w.role in _MAINS_ROLES]
     places = dict.fromkeys(
         model.parts[(w.to if w.lifts_at == "to" else w.from_).split(".")[0]].place for w in wires
     )

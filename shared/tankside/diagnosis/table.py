@@ -1,9 +1,9 @@
 """The test-by-fault table: what every available test would show for every fault, in every situation.
 
-All terminals are paired at once. With the nodal matrix M of a situation solved for a unit
-current at every terminal, the voltage that a meter of admittance y finds between a and b is
-V / (1 + y Z), V the open-circuit voltage and Z = Maa + Mbb - Mab - Mba the network's impedance
-seen from there (Thevenin). One batched solve gives all pairs; no meter is connected one by one.
+Meter readings: all pairs of the mains terminals at once, and the pairs of the 12 V side that a technician looks at
+(``tankside.diagnosis.notes``); no meter is connected one by one. Everything else (taps, gauges, eyes, ears, nose, a
+watched start) is done once at the bench, on all variants of the heater together, and what each would show is
+written down.
 
 Terms as in testability engineering: a fault is *detected* by a test whose outcome differs from
 the healthy heater's; two faults are *isolated* from each other by a test whose outcomes differ;
@@ -14,9 +14,9 @@ them apart: each is an interval, widened by accuracy and by what healthy parts v
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass, field
-from functools import cached_property
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field, replace
+from functools import cache, cached_property
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
@@ -27,22 +27,22 @@ from tankside.bench.actions import THERMOMETER_STEP
 from tankside.bench.bench import perform
 from tankside.bench.state import BenchState
 from tankside.case import HEALTHY, SYMPTOMS, Case, Variants, variants
-from tankside.diagnosis import gas_tests
-from tankside.diagnosis.survey import Step, isolate, lift
+from tankside.diagnosis.bench_tests import (
+    BenchTest,
+    Step,
+    bench_tests,
+    dc_dead_pairs,
+    dc_loaded_pairs,
+    dc_switch,
+)
+from tankside.diagnosis.notes import ON_PAIRS, Notes, Pairs, widened
+from tankside.diagnosis.survey import isolate, lift
 from tankside.faults.catalogue import fault_named
 from tankside.heater.model import HeaterModel
 from tankside.heater.plumbing import hot_tap
 from tankside.heater.simulation import energise
 from tankside.heater.unit import Unit, nominal_site, site_of
-from tankside.instruments.multimeter import (
-    COUNTS,
-    DISTURBED,
-    FUNCTIONS,
-    INPUT_CAPACITANCE,
-    INPUT_RESISTANCE,
-    LEADS,
-    Multimeter,
-)
+from tankside.instruments.multimeter import Multimeter
 from tankside.streams import Stream
 
 if TYPE_CHECKING:
@@ -55,11 +55,13 @@ SITUATIONS = ("as found", "calling", "isolated", "leads lifted", "drained")
 power off, locked and proven dead; the element's leads lifted; the tank drained."""
 _LIVE = 2
 """Situations before this one are live: volts. From it on: ohms."""
+_METER = ("V~", "V⎓", "Ω")
+_MAINS = ("hot", "switched hot", "neutral", "ground")
 
 
 @dataclass(frozen=True)
 class Column:
-    """One test: situation, meter function, and the two terminals (or what is looked at)."""
+    """What one test shows: situation, meter function and the two terminals; or the test, and which of its observations."""
 
     situation: int
     function: str
@@ -71,6 +73,18 @@ class Column:
         """In words."""
         pair = f" {self.red} to {self.black}" if self.black else f" {self.red}"
         return f"{SITUATIONS[self.situation]}: {self.function}{pair}"
+
+
+@dataclass(frozen=True)
+class TableTest:
+    """One test: its columns by what the bench calls each observation, its actions, its minutes, the covers that must be off."""
+
+    name: str
+    situation: int
+    minutes: float
+    places: frozenset[str]
+    steps: tuple[Step, ...]
+    columns: tuple[tuple[str, int], ...]
 
 
 @dataclass(frozen=True)
@@ -97,6 +111,7 @@ class Table:
     noticed: NDArray[np.bool_]
     """(cells, symptoms) whether an owner of such a heater may notice each symptom."""
     minutes: tuple[float, ...] = field(default=())
+    tests: tuple[TableTest, ...] = ()
 
     @cached_property
     def classes(self) -> NDArray[np.int_]:
@@ -165,23 +180,152 @@ def make_table(model: HeaterModel, scope: Sequence[str], case: Case | None = Non
     With a ``case``, for that very heater at its site. Without one, for any heater of the model
     at any site that its data file allows: its middle and its corners together.
     """
-    cases = [case] if case else _corners(model)
+    # The first variant is the healthy heater: where an action goes two ways, the way that shows most is taken.
+    cases = [replace(case, fault=fault_named("no-fault"))] if case else _corners(model)
     batches = [variants(c, scope) for c in cases]
     unit = _stack([b.unit for b in batches])
     state = BenchState(unit, cases[0].healthy(), Multimeter(Stream("0", "any")))
-    found: list[tuple[Column, Array]] = []
-    minutes: list[float] = []
     state.open_covers |= {place.id for place in model.places.values() if place.cover}
+    sheet = _Sheet(model)
+    minutes: list[float] = []
     reached = 0.0
     for situation in range(len(SITUATIONS)):
         for verb, args in steps_to(model, situation):
             perform(state, verb, args)
         minutes.append(state.clock - reached)
         reached = state.clock
-        found += _look(state, situation) if situation == 0 else []
-        found += _outcomes(state.unit, situation)
-        found += [(Column(*key), value) for key, value in gas_tests.outcomes(state.unit, situation)]
-    return _intervals(model, batches[0], len(batches), unit, found, tuple(minutes))
+        if situation == 0:
+            sheet.looks(state)
+        sheet.meter(state.unit, situation)
+        for test in bench_tests(model):
+            if test.situation == situation:
+                sheet.do(state, test)
+    return sheet.table(batches[0], len(batches), unit, tuple(minutes))
+
+
+class _Asked(set[str]):
+    """Covers that are off, remembering which of them anything depended on."""
+
+    def __init__(self, places: Iterable[str]) -> None:
+        super().__init__(places)
+        self.asked: set[str] = set()
+
+    def __contains__(self, place: object) -> bool:
+        self.asked.add(str(place))
+        return super().__contains__(place)
+
+
+class _Sheet:
+    """Tests and columns as they are collected: (B,) lowest and highest that each variant may show."""
+
+    def __init__(self, model: HeaterModel) -> None:
+        self._model = model
+        self.columns: list[Column] = []
+        self.low: list[Array] = []
+        self.high: list[Array] = []
+        self.tests: list[TableTest] = []
+
+    def _column(self, column: Column, low: Array, high: Array) -> int:
+        self.columns.append(column)
+        self.low.append(low)
+        self.high.append(high)
+        return len(self.columns) - 1
+
+    def looks(self, state: BenchState) -> None:
+        """Positions of what hands can move, and the temperature at the tap."""
+        warm = hot_tap(state.unit).temperature
+        slack = 1.5 * THERMOMETER_STEP
+        j = self._column(Column(0, "temperature", "hot water", ""), warm - slack, warm + slack)
+        self._test(self.columns[j], j, (("temperature", {}),), "seen 1", frozenset())
+        twin = state.snapshot()
+        twin.witness = notes = Notes()
+        perform(twin, "look", {})
+        told = iter(notes.seen)
+        for part, kind in state.model.types.items():
+            if kind.positions:
+                value = state.unit[f"{part}.{kind.moves}"].copy()
+                label = next(seen.label for seen in told if np.array_equal(seen.low, value))
+                j = self._column(Column(0, "look", part, ""), value, value)
+                self._test(self.columns[j], j, (("look", {}),), label, frozenset())
+
+    def _test(
+        self, column: Column, j: int, steps: tuple[Step, ...], label: str, places: frozenset[str]
+    ) -> None:
+        self.tests.append(TableTest(column.name, column.situation, 1.0, places, steps, ((label, j),)))
+
+    def meter(self, unit: Unit, situation: int) -> None:
+        """What the meter finds: volts while live, ohms when isolated."""
+        for column, value in meter_outcomes(unit, situation):
+            j = self._column(column, value, value)
+            ends = {"red": column.red, "black": column.black}
+            places = frozenset(self._model.parts[t.split(".")[0]].place for t in ends.values())
+            steps: tuple[Step, ...] = (("meter", {"function": column.function}), ("probe", ends))
+            self._test(column, j, steps, f"{column.function} 1", places)
+
+    def do(self, state: BenchState, test: BenchTest) -> None:
+        """Do a test on all variants, write down what it shows, and leave the bench as it was."""
+        twin = state.snapshot()
+        twin.open_covers = covers = _Asked(state.open_covers)
+        twin.witness = notes = Notes(twin, test.pairs)
+        for verb, args in test.on(*test.pairs[0]) if test.pairs else test.steps:
+            perform(twin, verb, args)
+        minutes = round(twin.clock - state.clock, 6)
+        ids = {
+            seen.label: self._column(Column(test.situation, test.name, seen.label, ""), seen.low, seen.high)
+            for seen in notes.seen
+        }
+        places = frozenset(covers.asked)
+        if not test.pairs:
+            name = f"{SITUATIONS[test.situation]}: {test.name}"
+            self.tests.append(
+                TableTest(name, test.situation, minutes, places, test.steps, tuple(ids.items()))
+            )
+            return
+        at = {t: self._model.parts[t.split(".")[0]].place for pair in test.pairs for t in pair}
+        places -= {at[t] for t in test.pairs[0]}
+        common = {label: j for label, j in ids.items() if not label.startswith(_METER)}
+        none = tuple((verb, {"meter": "none"} if args.get("meter") else args) for verb, args in test.steps)
+        if none != test.steps:
+            name = f"{SITUATIONS[test.situation]}: {test.name.removesuffix(', volts')}"
+            self.tests.append(TableTest(name, test.situation, minutes, places, none, tuple(common.items())))
+        for red, black in test.pairs:
+            ending = f" {red} {black}"
+            mine = {label.removesuffix(ending): j for label, j in ids.items() if label.endswith(ending)}
+            name = f"{SITUATIONS[test.situation]}: {test.name} {red} to {black}"
+            chosen = tuple({**common, **mine}.items())
+            here = places | {at[red], at[black]}
+            self.tests.append(TableTest(name, test.situation, minutes, here, test.on(red, black), chosen))
+
+    def table(self, first: Variants, copies: int, unit: Unit, minutes: tuple[float, ...]) -> Table:
+        """From values per batch row to intervals per cell."""
+        size = len(first.fault_of)
+        symptoms = unit["seen.symptom"].astype(int).reshape(copies, size)
+        cells, lower, upper = [], [], []
+        for k, name in enumerate(first.names):
+            rungs = np.flatnonzero(first.fault_of == k)
+            pairs = list(pairwise(rungs)) if len(rungs) > 1 else [(rungs[0], rungs[0])]
+            for j, (a, b) in enumerate(pairs):
+                cells.append(Cell(name, j))
+                lower.append(a)
+                upper.append(b)
+        healthy = np.flatnonzero(first.fault_of == HEALTHY)[0]
+        cells.append(Cell("", 0))
+        lower.append(healthy)
+        upper.append(healthy)
+        shape = (copies, size)
+        lows = np.stack([v.reshape(shape).min(axis=0) for v in self.low], axis=1)
+        highs = np.stack([v.reshape(shape).max(axis=0) for v in self.high], axis=1)
+        low, high = np.minimum(lows[lower], lows[upper]), np.maximum(highs[lower], highs[upper])
+        for function in _METER:
+            chosen = np.array([column.function == function for column in self.columns])
+            if chosen.any():
+                low[:, chosen], high[:, chosen] = widened(function, low[:, chosen], high[:, chosen])
+        noticed = np.zeros((len(cells), len(SYMPTOMS)), dtype=bool)
+        for s in range(len(SYMPTOMS)):
+            noticed[:, s] = (symptoms[:, lower] == s).any(axis=0) | (symptoms[:, upper] == s).any(axis=0)
+        return Table(
+            self._model, tuple(cells), tuple(self.columns), low, high, noticed, minutes, tuple(self.tests)
+        )
 
 
 def _corners(model: HeaterModel) -> list[Case]:
@@ -224,7 +368,10 @@ def steps_to(model: HeaterModel, situation: int) -> list[Step]:
     if situation == 1:
         return [("run tap", {"minutes": 10})]
     if situation == 2:
-        return [*isolate(model, prove=False), ("meter", {"function": "Ω"}), ("zero leads", {})]
+        knobs = [p for kind in ("pilot gas valve", "hand gas valve") for p in model.of_type(kind)]
+        gas_off: list[Step] = [("switch", {"part": part, "position": "off"}) for part in knobs]
+        ohms: list[Step] = [("meter", {"function": "Ω"}), ("zero leads", {})]
+        return [*isolate(model, prove=False), *dc_switch(model, "off"), *gas_off, *ohms]
     if situation == 3:
         return [*lift(model), ("meter", {"function": "Ω"})]
     if situation == 4:
@@ -237,100 +384,43 @@ def places_for(model: HeaterModel, situation: int) -> set[str]:
     return {args["place"] for verb, args in steps_to(model, situation) if verb == "prove dead"}
 
 
-def _look(state: BenchState, situation: int) -> list[tuple[Column, Array]]:
-    """Positions of what hands can move, and the temperature at the tap."""
-    out = [(Column(situation, "temperature", "hot water", ""), hot_tap(state.unit).temperature)]
-    for part, kind in state.model.types.items():
-        if kind.positions:
-            out.append((Column(situation, "look", part, ""), state.unit[f"{part}.{kind.moves}"].copy()))
+@cache
+def _mains_pairs(model: HeaterModel) -> Pairs:
+    """Every two terminals of the mains side."""
+    roles: dict[str, set[str]] = {}
+    for wire in model.wires.values():
+        for end in (wire.from_, wire.to):
+            roles.setdefault(end, set()).add(wire.role)
+    parts = {t.split(".")[0] for t, found in roles.items() if found & set(_MAINS)}
+    terminals = [
+        t
+        for t in model.terminals
+        if roles.get(t, set()) & set(_MAINS) or (roles.get(t) == {"bond"} and t.split(".")[0] in parts)
+    ]
+    one, two = np.triu_indices(len(terminals), k=1)
+    return tuple((terminals[i], terminals[j]) for i, j in zip(one, two, strict=True))
+
+
+def _meter_pairs(model: HeaterModel, situation: int) -> list[tuple[str, Pairs]]:
+    """What the meter is held to in a situation: function and pairs."""
+    mains = _mains_pairs(model)
+    if situation < _LIVE:
+        return [("V~", mains), ("V⎓", dc_loaded_pairs(model))]
+    out = [("Ω", mains)]
+    if situation == _LIVE:
+        out.append(("Ω", dc_dead_pairs(model)))
+    if SITUATIONS[situation] == "drained":
+        tanks = model.of_type("tank")
+        out.append(("Ω", tuple((f"{a}.head", f"{t}.shell") for a in model.of_type("anode") for t in tanks)))
     return out
 
 
-def _outcomes(unit: Unit, situation: int) -> list[tuple[Column, Array]]:
-    """What the meter finds between every two terminals: volts while live, ohms when isolated."""
+def meter_outcomes(unit: Unit, situation: int) -> list[tuple[Column, Array]]:
+    """(B,) what the meter finds on each pair in a situation, before accuracy."""
     energise(unit)
-    terminals = list(unit.model.terminals)
-    function = "V~" if situation < _LIVE else "Ω"
-    volts, impedance = unit.wiring.seen_from(
-        unit.values, terminals, "alternating" if situation < _LIVE else "direct"
-    )
-    one, two = np.triu_indices(len(terminals), k=1)
-    seen = impedance[:, one, one] + impedance[:, two, two] - impedance[:, one, two] - impedance[:, two, one]
-    if function == "V~":
-        admittance = 1 / INPUT_RESISTANCE + 2j * math.pi * unit.wiring.frequency * INPUT_CAPACITANCE
-        value = np.abs((volts[:, one] - volts[:, two]) / (1 + admittance * seen))
-    else:
-        value = np.real(seen)
-        still = unit.wiring.whole  # what is live needs no impedances: one column to solve instead of all
-        solution = still.circuit.solve(
-            *still.numbers(unit.values, True), drive="alternating", frequency=unit.wiring.frequency
-        )
-        live = np.stack([solution.potential(t) for t in terminals], axis=1)
-        value = np.where(np.abs(live[:, one] - live[:, two]) > DISTURBED, -1.0, value)
-    columns = [Column(situation, function, terminals[i], terminals[j]) for i, j in zip(one, two, strict=True)]
-    return [(column, value[:, k]) for k, column in enumerate(columns)]
-
-
-def _intervals(
-    model: HeaterModel,
-    first: Variants,
-    copies: int,
-    unit: Unit,
-    found: list[tuple[Column, Array]],
-    minutes: tuple[float, ...],
-) -> Table:
-    """From values per batch row to intervals per cell."""
-    size = len(first.fault_of)
-    values = np.stack([value for _, value in found], axis=1).reshape(copies, size, len(found))
-    symptoms = unit["seen.symptom"].astype(int).reshape(copies, size)
-    cells, lower, upper = [], [], []
-    for k, name in enumerate(first.names):
-        rungs = np.flatnonzero(first.fault_of == k)
-        pairs = list(pairwise(rungs)) if len(rungs) > 1 else [(rungs[0], rungs[0])]
-        for j, (a, b) in enumerate(pairs):
-            cells.append(Cell(name, j))
-            lower.append(a)
-            upper.append(b)
-    healthy = np.flatnonzero(first.fault_of == HEALTHY)[0]
-    cells.append(Cell("", 0))
-    lower.append(healthy)
-    upper.append(healthy)
-    both = np.concatenate([values[:, lower], values[:, upper]], axis=0)
-    low, high = both.min(axis=0), both.max(axis=0)
-    columns = tuple(column for column, _ in found)
-    warm = np.array([column.function == "temperature" for column in columns])
-    low[:, warm] -= 1.5 * THERMOMETER_STEP
-    high[:, warm] += 1.5 * THERMOMETER_STEP
-    for function in ("V~", "Ω"):
-        chosen = np.array([column.function == function for column in columns])
-        low[:, chosen], high[:, chosen] = _widened(function, low[:, chosen], high[:, chosen])
-    tests = gas_tests.gas_tests(model)
-    for j, column in enumerate(columns):
-        test = tests.get((column.situation, column.function, column.red, column.black))
-        if test:
-            low[:, j], high[:, j] = (
-                low[:, j] - gas_tests.slack(test, low[:, j]),
-                high[:, j] + gas_tests.slack(test, high[:, j]),
-            )
-    noticed = np.zeros((len(cells), len(SYMPTOMS)), dtype=bool)
-    for s in range(len(SYMPTOMS)):
-        noticed[:, s] = (symptoms[:, lower] == s).any(axis=0) | (symptoms[:, upper] == s).any(axis=0)
-    return Table(model, tuple(cells), columns, low, high, noticed, minutes)
-
-
-def _widened(function: str, low: Array, high: Array) -> tuple[Array, Array]:
-    """Intervals of what the display may show: accuracy, a digit, leads; above the last range it is "open"."""
-    kind = FUNCTIONS[function]
-    lead = LEADS if kind.unit == "Ω" else 0.0
-    last = kind.ranges[-1]
-    out_low, out_high = low.copy(), high + lead
-    for values, sign in ((out_low, -1.0), (out_high, 1.0)):
-        full = np.full(values.shape, last)
-        for r in reversed(kind.ranges):
-            full = np.where(np.abs(values) <= r, r, full)
-        values += sign * (kind.share * np.abs(values) + (kind.digits + 1) * full / COUNTS)
-    out_low[low < 0], out_high[high < 0] = -2.0, -0.5
-    open_from = last * (1 - kind.share)
-    out_low = np.where(out_low > open_from, np.inf, out_low)
-    out_high = np.where(out_high > open_from, np.inf, out_high)
-    return out_low, out_high
+    return [
+        (Column(situation, function, red, black), value)
+        for function, pairs in _meter_pairs(unit.model, situation)
+        if pairs
+        for (red, black), value in zip(pairs, ON_PAIRS[function](unit, pairs), strict=True)
+    ]
