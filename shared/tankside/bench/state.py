@@ -109,8 +109,13 @@ class BenchState:
         if self.witness:
             for part, kind in self.model.types.items():
                 if kind.positions:
-                    array = self.unit[f"{part}.{kind.moves}"]
-                    self.witness.number(array, array[0], array[0])
+                    made = self.unit[f"{part}.{kind.moves}"]
+                    self.witness.number(made, made[0], made[0])
+                    if f"{part}.tripped" in self.unit.values:
+                        # One sees whether a hand or a fault opened it. Closed, tripped, off, in this order: a fault
+                        # that trips it at some severity never leaves it off.
+                        seen = np.where(made > 0, 0.0, np.where(self.unit[f"{part}.tripped"] > 0, 1.0, 2.0))
+                        self.witness.number(seen, seen[0], seen[0])
 
     def snapshot(self) -> BenchState:
         """A copy to fall back on: changing this state leaves it alone."""
