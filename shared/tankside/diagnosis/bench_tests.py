@@ -4,7 +4,8 @@ Each is a short list of bench actions. What it would show for every fault, what 
 must be off for it is found by doing it (``tankside.diagnosis.table``), not stated here. One test may show several
 things at once, as a watched start does: lamp, spark, clicks, flame, volts.
 
-Whatever a test opens or switches, its last actions put back.
+Whatever a test opens or switches, its last actions put back. Before anything lights there is a nose: where gas is
+smelt a test ends (``smelt``).
 """
 
 from __future__ import annotations
@@ -122,10 +123,18 @@ def dc_dead_pairs(model: HeaterModel) -> Pairs:
     return tuple(out)
 
 
+def sniff_first(model: HeaterModel) -> tuple[Step, ...]:
+    """Smell for gas at the burner, where there is gas."""
+    if not model.of_type("gas cylinder"):
+        return ()
+    return tuple(("sniff", {"place": model.parts[part].place}) for part in model.of_type("burner"))
+
+
 def _ignition(model: HeaterModel) -> Iterator[BenchTest]:
     if not model.of_type("control board"):
         return
-    off, on = tuple(dc_switch(model, "off")), tuple(dc_switch(model, "on"))
+    nose = sniff_first(model)
+    off, on = tuple(dc_switch(model, "off")), (*nose, *dc_switch(model, "on"))
     contacts = tuple(
         (f"{part}.line", f"{part}.load")
         for kind in (CONTACTS[0], *CONTACTS[2:])
@@ -135,14 +144,15 @@ def _ignition(model: HeaterModel) -> Iterator[BenchTest]:
         ohms, volts = (("meter", {"function": function}) for function in ("Ω", "V~"))
         steps: tuple[Step, ...] = (*off, ohms, ("probe", {}), volts, *on)
         yield BenchTest("12 V off, ohms", AS_FOUND, steps, contacts)
-    yield _one(CALLING, "watch a start, microammeter in the flame rod's lead", "watch start", meter="flame")
+    flame: tuple[Step, ...] = (*nose, ("watch start", {"meter": "flame"}))
+    yield BenchTest("watch a start, microammeter in the flame rod's lead", CALLING, flame)
     pairs = dc_loaded_pairs(model)
-    yield BenchTest("watch a start, volts", CALLING, (("watch start", {"meter": "volts"}),), pairs)
+    yield BenchTest("watch a start, volts", CALLING, (*nose, ("watch start", {"meter": "volts"})), pairs)
     out = tuple(("switch", {"part": part, "position": "out"}) for part in model.of_type("mains supply"))
     back = tuple(("switch", {"part": part, "position": "in"}) for part in model.of_type("mains supply"))
     battery = tuple((f"{part}.plus", f"{part}.minus") for part in model.of_type("battery"))
     if out:
-        steps = (*out, ("watch start", {"meter": "volts"}), *back)
+        steps = (*out, *nose, ("watch start", {"meter": "volts"}), *back)
         yield BenchTest("plug out, watch a start on the battery alone, volts", CALLING, steps, battery)
     for board in model.of_type("control board"):
         yield _one(ISOLATED, "control board on its test set", "board test", part=board)
@@ -231,7 +241,6 @@ def _gas(model: HeaterModel) -> Iterator[BenchTest]:
             yield _one(AS_FOUND, f"look closely at the {name[part]}", "inspect", part=part)
     for valve in model.of_type("hand gas valve"):
         knob = {position: ("switch", {"part": valve, "position": position}) for position in ("off", "on")}
-        sniff: Step = ("sniff", {"place": model.parts["burner"].place})
-        light: tuple[Step, ...] = (knob["off"], sniff, knob["on"], ("light", {}))
+        light: tuple[Step, ...] = (knob["off"], *sniff_first(model), knob["on"], ("light", {}))
         yield BenchTest("valve off, smell, valve on, light the pilot", AS_FOUND, light)
     yield _one(ISOLATED, "close the line and watch its pressure", "leak test")

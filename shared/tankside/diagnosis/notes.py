@@ -35,6 +35,8 @@ Pairs = tuple[tuple[str, str], ...]
 
 LIVE_LEADS = -1.0
 """What stands for "volts on the leads" where ohms are meant."""
+NOT_DONE = -1e9
+"""What stands for an observation that isn't made, because what was found before it forbids to go on."""
 COARSEST = 85.0
 """mg/L either way that the coarsest step of a colour card spans."""
 
@@ -60,9 +62,17 @@ class Notes:
         self.seen: list[Seen] = []
         self._state, self._pairs = state, pairs
         self._count: dict[str, int] = {}
+        self._stopped: NDArray[np.bool_] | None = None
+
+    def smelt(self) -> None:
+        """Gas was smelt for: where it can be, nobody goes on to light, so those variants show nothing more."""
+        found = self.seen[-1].low > 0
+        self._stopped = found if self._stopped is None else self._stopped | found
 
     def _add(self, kind: str, low: Array, high: Array, shown: float, where: str = "") -> None:
         k = self._count[kind + where] = self._count.get(kind + where, 0) + 1
+        if self._stopped is not None:
+            low, high = np.where(self._stopped, NOT_DONE, low), np.where(self._stopped, NOT_DONE, high)
         self.seen.append(Seen(f"{kind} {k}{where}", low, high, shown))
 
     def reading(self, shown: Reading, value: Array, disturbed: Array, low: Array, high: Array) -> None:

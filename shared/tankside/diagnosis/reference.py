@@ -257,6 +257,8 @@ class _Path:
                 if verb == "meter" and args["function"] == state.function:
                     continue
                 text = perform(state, verb, args).text
+                if verb == "sniff" and notes.seen[-1].shown > 0:
+                    break  # where gas is smelt nobody goes on to light
         finally:
             state.witness = before
         return {seen.label: seen.shown for seen in notes.seen}, text

@@ -269,6 +269,8 @@ class _Sheet:
         twin.witness = notes = Notes(twin, test.pairs)
         for verb, args in test.on(*test.pairs[0]) if test.pairs else test.steps:
             perform(twin, verb, args)
+            if verb == "sniff":
+                notes.smelt()
         minutes = round(twin.clock - state.clock, 6)
         ids = {
             seen.label: self._column(Column(test.situation, test.name, seen.label, ""), seen.low, seen.high)
