@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import numpy as np
 
 from tankside.physics._ranges import number, si
+from tankside.physics._roots import falling_root
 from tankside.physics.corrosion import rod_radius_after_si
 from tankside.units import quantity
 
@@ -133,14 +134,24 @@ def steel_current_si(potential: Any, steel: Steel) -> tuple[Any, Any]:
     tuple of two floats or arrays [A/m²]
         Cathodic and anodic; their difference is drawn from an anode.
     """
+    cathodic, anodic, _ = _polarised(potential, steel)
+    return cathodic, anodic
+
+
+def _polarised(potential: Any, steel: Steel) -> tuple[Any, Any, Any]:
+    """``steel_current_si``, and by how much its difference falls for each volt."""
     over = potential - np.asarray(steel.free)
     # Kinetic and limiting current in series, scaled so that at the free potential both sides balance.
     kinetic = 1.0 / np.asarray(steel.corrosion) - 1.0 / np.asarray(steel.limit)
-    oxygen = 1.0 / (kinetic * 10.0 ** (over / steel.cathodic) + 1.0 / np.asarray(steel.limit))
+    slowed = kinetic * 10.0 ** (over / steel.cathodic)
+    oxygen = 1.0 / (slowed + 1.0 / np.asarray(steel.limit))
     # Hydrogen counts from what it is at the free potential, so that the balance there stays exact.
     level = steel.hydrogen * 10.0 ** (-(np.asarray(steel.free) - _HYDROGEN) / steel.cathodic)
-    hydrogen = level * (10.0 ** (-over / steel.cathodic) - 1.0)
-    return oxygen + hydrogen, steel.corrosion * 10.0 ** (over / steel.anodic)
+    grows = 10.0 ** (-over / steel.cathodic)
+    hydrogen = level * (grows - 1.0)
+    anodic = steel.corrosion * 10.0 ** (over / steel.anodic)
+    falls = (oxygen**2 * slowed + level * grows) / steel.cathodic + anodic / steel.anodic
+    return oxygen + hydrogen, anodic, math.log(10.0) * falls
 
 
 def galvanic_cell_si(
@@ -153,7 +164,7 @@ def galvanic_cell_si(
     """Working point of an anode and bare steel joined through water. Arguments broadcast.
 
     The steel's potential lies between the anode's and its own free one, and what it draws falls
-    steadily in between: halving the bracket finds the crossing, always.
+    steadily in between: there is one crossing, and a search between the two finds it, always.
 
     Parameters
     ----------
@@ -180,23 +191,23 @@ def galvanic_cell_si(
     shape = np.broadcast_shapes(area.shape, resistance.shape, anode.shape, slope.shape, free.shape)
     path = resistance + slope
 
-    def drawn(potential: NDArray[np.float64]) -> Any:
-        cathodic, anodic = steel_current_si(potential, steel)
-        return area * (cathodic - anodic)
+    joined = np.isfinite(path)
+    ohms = np.where(joined, path, 0.0)
+
+    def over(potential: NDArray[np.float64]) -> tuple[Any, Any]:
+        """V by which the anode's current could still lower the steel, and how that falls."""
+        cathodic, anodic, falls = _polarised(potential, steel)
+        return anode + area * (cathodic - anodic) * ohms - potential, 1.0 + area * falls * ohms
 
     low = np.broadcast_to(np.minimum(anode, free), shape).copy()
     high = np.broadcast_to(np.maximum(anode, free), shape).copy()
-    joined = np.isfinite(path)
-    ohms = np.where(joined, path, 0.0)
-    for _ in range(60):  # 2 V / 2^60 is below the last digit
-        middle = (low + high) / 2.0
-        # Above the crossing the steel is less negative than the anode's current can make it.
-        above = middle - anode > drawn(middle) * ohms
-        high = np.where(above, middle, high)
-        low = np.where(above, low, middle)
-    potential = np.where(joined, (low + high) / 2.0, free)
-    current = np.where(joined, drawn(potential), 0.0)
-    dissolving = steel_current_si(potential, steel)[1]
+    limited = (
+        anode + area * steel.limit * ohms
+    )  # steel that is protected takes what oxygen arrives, as a rule
+    found = falling_root(over, low, high, np.broadcast_to(limited, shape))
+    potential = np.where(joined, found, free)
+    cathodic, dissolving = steel_current_si(potential, steel)
+    current = np.where(joined, area * (cathodic - dissolving), 0.0)
     return GalvanicCell(
         current[()],
         potential[()],

@@ -22,6 +22,7 @@ from typing import TYPE_CHECKING, Any, Literal
 import numpy as np
 
 from tankside.physics._ranges import number, one_of, si
+from tankside.physics._roots import falling_root
 from tankside.physics.fuels import STANDARD_PRESSURE, STANDARD_TEMPERATURE, Fuel, density_si
 from tankside.physics.gas import DISCHARGE, orifice_flow_si
 from tankside.units import quantity
@@ -32,8 +33,6 @@ if TYPE_CHECKING:
 INWC = 249.08891
 """Pa in an inch of water column at 4 degC."""
 _CRITICAL = 0.5
-_FINE, _MOST_STEPS = 1e-13, 200
-"""Relative last step of the search for the flow, and the most steps that it takes (a handful, as a rule)."""
 _LOCKING = 0.02  # share of the rated flow within which the seat closes from set point to lock-up
 
 
@@ -120,8 +119,7 @@ def _agreed(
 ) -> Any:
     """m3/s between 0 and ``most`` at which what the regulator gives is what pipe and orifices take.
 
-    Newton's method between two bounds, and halving where its steps don't halve: kinks and jumps of the regulator's
-    curve do no harm. Every variant goes and stops by itself, so it gets the same bits alone and in a batch.
+    Every variant gets the same bits alone and in a batch.
     """
     r = regulator
     low, high = np.zeros(most.shape), most
@@ -156,21 +154,7 @@ def _agreed(
     droop = r.droop / r.rated_flow
     square = demand**-2.0 + pipe * np.where(most > 0, most, 1.0) ** (exponent - 2.0)
     q = 2 * r.set_pressure / (droop + np.sqrt(droop**2 + 4 * square * r.set_pressure))
-    q = np.clip(np.broadcast_to(q, most.shape), low, high)
-    last, done = high - low, np.zeros(most.shape, dtype=bool)
-    for _ in range(_MOST_STEPS):
-        left, slope = over(q)
-        low, high = np.where(left > 0, q, low), np.where(left > 0, high, q)
-        step = np.divide(left, slope, out=np.full(most.shape, np.inf), where=slope > 0)
-        after = q + step
-        halves = (np.abs(step) > np.abs(last) / 2) | (after < low) | (after > high)
-        after = np.where(halves, (low + high) / 2, after)
-        last = after - q
-        q = np.where(done, q, after)
-        done |= np.abs(last) <= _FINE * q
-        if done.all():
-            break
-    return q
+    return falling_root(over, low, high, np.broadcast_to(q, most.shape))
 
 
 def supply_si(
