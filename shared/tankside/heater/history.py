@@ -342,13 +342,17 @@ class _Run:
 
     def _happens(self, word: str, side: _Source | None, target: float) -> None:
         self.temperature = target
-        if word == "thermostat opens" and side:
-            side.calling = False
-        elif word == "thermostat closes" and side:
-            side.calling = True
+        if word == "thermostat opens":
+            # Two that open at one temperature open together: neither is below it afterwards.
+            for each in self.sides:
+                each.calling = each.calling and each.opens_at > target
+        elif word == "thermostat closes":
+            for each in self.sides:
+                each.calling = each.calling or each.closes_at >= target
             self._cooled()
-        elif word == "high limit trips" and side:
-            side.tripped = True
+        elif word == "high limit trips":
+            for each in self.sides:
+                each.tripped = each.tripped or each.limit_at <= target
         elif word == "relief valve opens":
             self.relief_open = True
         elif word == "relief valve shuts":
