@@ -52,7 +52,7 @@ def ignition_example() -> tuple[Step, ...]:
         "The pattern: it lights, and goes out with the trial. The gas side, the valve and the spark are good."
     )
     bench.wait(5)
-    note("Gas was in there unburnt. Wait, as the maker says, before the next start.")
+    note("A failed start may leave gas. Wait, as the maker says, before the next one.")
     bench.do("sniff", place="burner-bay")
     bench.do("watch start", meter="flame")
     note("Meter in series with the rod. A good flame gives microamps, and this one gives far too little. The board isn't blind: there is nothing to see.")  # fmt: skip

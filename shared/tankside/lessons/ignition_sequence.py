@@ -328,12 +328,13 @@ def claim() -> Page:
             )
         )
         cures[name] = sum(works for _, works in results)
+    seen = sum(current >= WEAK for current, _ in _after_repairs()[0][1])
     heads = ("rod is dirty", "rust under burner", "insulator cracked", "lead broken", "board is blind")
     note = (
         f"A new board cures {cures['a new board']} of {len(heads)}, and costs "
         f"{remedies()['replace-board'].parts_cost:.0f} in our invented price list. Cleaning the rod cures "
         f"{cures['the rod cleaned']}, and costs {remedies()['clean-rod'].parts_cost:.0f}. "
-        "Only one of the five shows a good current before any repair."
+        f"Heaters with a good current before any repair: {seen} of {len(heads)}."
     )
     return table("It lights and goes out: five causes, five repairs", ("repair", *heads), rows, note)
 
