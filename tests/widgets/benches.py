@@ -24,6 +24,27 @@ def real_bench(seed: str = "ab", log_path: Path | None = None) -> Bench:
     return Bench(order(seed), log_path)
 
 
+def renamed(view: dict[str, Any]) -> dict[str, Any]:
+    """The same view with every part, place and wire under another id and another name."""
+    ids = {p["id"]: f"p{k}" for k, p in enumerate(view["parts"])}
+    ids |= {p["id"]: f"place{k}" for k, p in enumerate(view["places"])}
+    ids |= {w["id"]: f"w{k}" for k, w in enumerate(view["wires"])}
+
+    def new(node: Any, key: str = "") -> Any:
+        if isinstance(node, dict):
+            return {ids.get(k, k): new(v, k) for k, v in node.items()}
+        if isinstance(node, list):
+            return [new(item, key) for item in node]
+        if not isinstance(node, str) or key in ("type", "role", "verb", "text", "position", "positions"):
+            return node
+        first, dot, rest = node.partition(".")
+        if node in ids or (dot and first in ids):
+            return ids.get(node) or f"{ids[first]}.{rest}"
+        return f"thing {len(node)} {node[:3]}" if key == "name" else node
+
+    return dict(new(view))
+
+
 def two_system_view() -> dict[str, Any]:
     """A made-up heater with mains and a branching 12 V side, a part with several terminals on one side,
     and wires that pass over parts: what no data file here has yet, to see that it draws itself."""

@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+import json
 import logging
 from typing import Any
 
 import pytest
 
 from tankside.errors import BenchError
+from tankside.heater.model import model_names
 from tankside.notebook import plain_bench
 from tankside.widgets.bench_widget import BEHIND, RETIRED, UNCLEAR, BenchWidget, show_bench
 from tankside.widgets.costs import COSTS
+from tankside.widgets.difference import apply
+from tankside.widgets.difference import step as what_changed
 from tests.widgets.benches import real_bench
 
 
@@ -41,15 +45,63 @@ def message(widget: BenchWidget, verb: str, number: str = "1", **args: Any) -> d
 
 
 def test_one_message_one_update() -> None:
-    """Does one action give exactly one update, with the new view and the answer in it?"""
+    """Does one action give exactly one small update, with what has changed and the answer in it?"""
     widget = show_bench(real_bench())
     wire = wired(widget)
+    before = widget.view
     widget._handle_custom_msg(message(widget, "open cover", place="heater-front"), [])
     assert [data["method"] for data in wire.sent] == ["update"]
     state = wire.sent[0]["state"]
-    assert set(state) == {"view", "answer"}
+    assert set(state) == {"step", "answer"}
     assert state["answer"] == {"id": "1", "ok": True, "text": widget.bench.entries[-1]["text"]}
-    assert state["view"]["log"][-1]["text"] == widget.bench.entries[-1]["text"]
+    step = state["step"]
+    assert [line["text"] for line in step["lines"]] == [widget.bench.entries[-1]["text"]]
+    drawn = apply({**before, "log": [*before["log"], *step["lines"]]}, step["changes"])
+    assert {**drawn, "stamp": step["stamp"]} == widget.view
+    assert len(json.dumps(step, ensure_ascii=False)) < len(json.dumps(before, ensure_ascii=False)) / 4
+
+
+def test_the_whole_view_is_there_for_a_page_that_opens() -> None:
+    """Does the widget's state hold the whole view as it is now, and does a front end that is behind get it?"""
+    widget = show_bench(real_bench())
+    wire = wired(widget)
+    widget._handle_custom_msg(message(widget, "look"), [])
+    assert widget.get_state()["view"]["log"][-1]["text"] == widget.bench.entries[-1]["text"]
+    wire.sent.clear()
+    widget._handle_custom_msg({"id": "w", "whole": True}, [])
+    assert wire.sent[0]["state"]["view"]["log"] == widget.view["log"]
+    wire.sent.clear()
+    late = message(widget, "wait", "late", minutes=5)
+    widget.bench.look()
+    widget._handle_custom_msg(late, [])
+    assert wire.sent[0]["state"]["answer"]["text"] == BEHIND
+    assert len(wire.sent[0]["state"]["view"]["log"]) == len(widget.bench.entries)
+
+
+@pytest.mark.parametrize("model", model_names())
+def test_changes_add_up_to_the_view(model: str) -> None:
+    """Over a walk of actions, do the changes alone keep a copy of the view equal to the view itself?"""
+    bench = plain_bench("no-fault", model)
+    copy = {**bench.view()}
+    switches = [s["id"] for s in copy["switches"]]
+    steps: list[tuple[str, dict[str, Any]]] = [
+        ("open cover", {"place": p["id"]}) for p in copy["places"] if p["cover"]
+    ]
+    steps += [
+        ("switch", {"part": s, "position": p})
+        for s in switches
+        for p in bench.state.model.types[s].positions[::-1]
+    ]
+    steps += [("run tap", {"minutes": 10}), ("wait", {"minutes": 30}), ("look", {})]
+    for verb, args in steps:
+        if bench.state.stopped:
+            bench.make_safe()
+        else:
+            bench.do(verb, **args)
+        step = what_changed(copy, bench.view())
+        assert step is not None
+        copy = apply({**copy, "log": [*copy["log"], *step["lines"]]}, step["changes"])
+        assert copy == bench.view()
 
 
 def test_the_reading_is_the_benchs() -> None:

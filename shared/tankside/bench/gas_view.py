@@ -26,7 +26,7 @@ def gas_view(state: BenchState) -> dict[str, Any] | None:
     return {
         "sniff": [{"id": place.id, "name": place.name} for place in state.model.places.values()],
         "taps": [
-            {"id": tap, "name": where.words, "why": _behind_cover(state, where.part)}
+            {"id": tap, "name": where.words, "why": _behind_cover(state, where.part), "part": where.part}
             for tap, where in TAPS.items()
         ],
         "joints": [

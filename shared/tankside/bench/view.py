@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from typing import Any
 
+from tankside.bench.choices import Choice, parts_of, with_choices
 from tankside.bench.gas_view import gas_actions, gas_view
 from tankside.bench.ignition import ignition_actions
+from tankside.bench.scene import scene
 from tankside.bench.state import BenchState
 from tankside.bench.water import water_actions
 from tankside.faults.catalogue import remedies
@@ -73,6 +75,7 @@ def view_of(order: WorkOrder, state: BenchState, entries: list[dict[str, Any]]) 
             "reading": state.reading,
         },
         "gas": gas_view(state),
+        "scene": scene(state, entries, practice=order.learner is None),
         "actions": _actions(state, positions),
         "remedies": [
             {"id": r.id, "name": r.name, "minutes": r.minutes}
@@ -136,11 +139,21 @@ def _actions(state: BenchState, positions: dict[str, str]) -> list[dict[str, Any
     ]
     rows += gas_actions(state) + ignition_actions(state)
     rows += water_actions(state)
+    choices = [Choice(verb, label, minutes, why) for verb, label, minutes, why in rows]
     out = []
-    for verb, label, minutes, why in rows:
-        if state.stopped and verb != "make safe":
+    for choice in with_choices(state, choices):
+        why = choice.why
+        if state.stopped and choice.verb != "make safe":
             why = "The bench is stopped. Make safe first."
-        out.append({"verb": verb, "label": label, "minutes": minutes, "enabled": not why, "why": why})
+        row = {
+            "verb": choice.verb,
+            "label": choice.label,
+            "minutes": choice.minutes,
+            "enabled": not why,
+            "why": why,
+            "at": parts_of(state, choice.verb),
+        }
+        out.append(row | choice.more)
     return out
 
 

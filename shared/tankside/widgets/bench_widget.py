@@ -12,6 +12,7 @@ import traitlets
 
 from tankside.errors import TanksideError
 from tankside.widgets.costs import COSTS
+from tankside.widgets.difference import step as what_changed
 from tankside.widgets.frontend import module, styles
 
 LOGGER = logging.getLogger(__name__)
@@ -41,18 +42,23 @@ class BenchWidget(anywidget.AnyWidget):
 
     The front end sends one message for each action: ``{"id": str, "verb": str, "args": dict, "seen": int}``,
     where ``seen`` is the number of the newest log line that it shows. It gets one update back, which holds
-    ``view`` (see ``Bench.view``) and ``answer``: ``{"id", "ok": bool, "text": str}``. What can't be done
-    comes back as a sentence. The widget keeps nothing of its own: closing it loses nothing.
+    ``step``: what has changed in the view since the stamp ``base`` (see ``difference.step``), and ``answer``:
+    ``{"id", "ok": bool, "text": str}``. The whole ``view`` (see ``Bench.view``) is state of the widget, for a page
+    that opens or reloads; it is sent only when it is asked for (``{"id", "whole": True}``) or when the front end is
+    behind. What can't be done comes back as a sentence. The widget keeps nothing of its own: closing it loses nothing.
     """
 
     _esm = module("bench.js")
-    _css = styles("base.css", "bench.css", "picture.css")
+    _css = styles("base.css", "bench.css", "picture.css", "heater.css")
 
     view = traitlets.Dict().tag(sync=True)
+    step = traitlets.Dict().tag(sync=True)
     answer = traitlets.Dict().tag(sync=True)
 
     def __init__(self, bench: BenchLike) -> None:
-        super().__init__(view=_screen(bench), answer={})
+        self._whole = True
+        super().__init__(view={**_screen(bench), "stamp": 0}, step={}, answer={})
+        self._whole = False
         self.bench = bench
         self.retired = False
         self._answers: OrderedDict[str, dict[str, Any]] = OrderedDict()
@@ -66,6 +72,10 @@ class BenchWidget(anywidget.AnyWidget):
         """Act on one message and send one update. Returns the answer; never raises for a bad message."""
         number = content.get("id") if isinstance(content, dict) else None
         key = number if isinstance(number, str) and 0 < len(number) <= 100 else ""
+        if isinstance(content, dict) and content.get("whole") is True:
+            answer = {"id": key, "ok": True, "text": ""}
+            self._update(answer, whole=True)
+            return answer
         if key in self._answers:
             answer = dict(self._answers[key])
         else:
@@ -74,7 +84,7 @@ class BenchWidget(anywidget.AnyWidget):
                 self._answers[key] = answer
                 while len(self._answers) > REMEMBERED:
                     self._answers.popitem(last=False)
-        self._update(answer)
+        self._update(answer, whole=answer["text"] == BEHIND)
         if answer["ok"]:
             for other in list(_live):
                 if other is not self and other.bench is self.bench:
@@ -101,16 +111,34 @@ class BenchWidget(anywidget.AnyWidget):
             return {"ok": False, "text": _ours(verb, error)}
         return {"ok": True, "text": str(outcome.text)}
 
-    def _update(self, answer: dict[str, Any]) -> None:
+    def _should_send_property(self, key: str, value: Any) -> bool:
+        """The whole view stays here unless it is asked for; its changes travel as ``step``."""
+        return (key != "view" or self._whole) and bool(super()._should_send_property(key, value))
+
+    def _update(self, answer: dict[str, Any], whole: bool = False) -> None:
         with self.hold_sync():
             if not self.retired:
-                self.view = _screen(self.bench)
+                self._show(whole)
             self.answer = answer
+
+    def _show(self, whole: bool = False) -> None:
+        """Take up the bench as it is now, and send what has changed; all of it if ``whole``."""
+        old, base = {**self.view}, self.view["stamp"]
+        del old["stamp"]
+        new = _screen(self.bench)
+        found = what_changed(old, new)
+        self._whole = whole or found is None
+        try:
+            self.view = {**new, "stamp": base + 1}
+            if not self._whole:
+                self.step = {"base": base, "stamp": base + 1, **(found or {})}
+        finally:
+            self._whole = False
 
     def refresh(self) -> None:
         """Show the bench as it is now, after something else has worked on it."""
         if not self.retired:
-            self.view = _screen(self.bench)
+            self._show()
 
     def retire(self) -> None:
         """From now on this picture only says that a newer one exists."""

@@ -6,10 +6,11 @@ const GROUPS = [
   ["Switches", ["switch"]],
   ["Covers", ["open cover", "close cover"]],
   ["Conductors", ["lift lead", "land lead"]],
-  ["Look and wait", ["look", "wait", "temperature", "run tap"]],
-  ["Tank", ["drain", "fill"]],
+  ["Look and wait", ["look", "wait", "temperature", "run tap", "tap test"]],
+  ["Tank and water", ["drain", "fill", "shut-off test", "drain flow", "trace lines", "feel hot line", "catch drips", "water pressure", "cushion test", "lift relief lever", "water test", "feel jacket", "listen to tank", "relief on the stand", "look at check valve", "lamp in tank", "look at anode"]],
+  ["Other meters", ["clamp", "insulation test"]],
   ["Gas and flame", ["sniff", "room air", "weigh cylinder", "gas pressure", "soap test", "leak test", "inspect", "look at flame", "flue gas", "altitude", "light", "light pilot", "thermocouple test"]],
-  ["Ignition", ["watch start", "clamp", "insulation test", "gap gauge", "board test", "bubble test"]],
+  ["Ignition", ["watch start", "gap gauge", "board test", "bubble test"]],
   ["Repair and prove", ["repair", "prove operation"]],
 ];
 const ELSEWHERE = new Set(["make safe", "zero leads"]);
@@ -88,22 +89,23 @@ export function makeActions({ onAction, onBlocked }) {
 export function rowsOf(view, leads) {
   const stopped = view.stopped ? "The bench is stopped. Make safe first." : "";
   const costs = view.costs || {};
-  const rows = view.actions.map((a) => ({ key: `${a.verb} ${JSON.stringify(a.args || {})}`, verb: a.verb, args: a.args || {}, label: a.label, minutes: a.minutes, most: a.args ? 0 : TIMED[a.verb], why: a.enabled ? "" : a.why || "not now" }));
+  const rows = view.actions.map((a) => ({ key: `${a.verb} ${JSON.stringify(a.args || {})}`, verb: a.verb, args: a.args || {}, label: a.label, minutes: a.minutes, most: a.args ? 0 : TIMED[a.verb], why: a.enabled ? "" : a.why || "not now", at: a.at || [] }));
   view.actions.forEach((a, i) => {
     if (a.options) Object.assign(rows[i], choice(a.argument, a.choose || "Choose one", a.options));
     if (a.leads) {
       rows[i].args = { ...rows[i].args, ...leads };
-      rows[i].key = `${a.verb} between leads`;
+      rows[i].key = `${a.verb} ${JSON.stringify(a.args || {})} between leads`;
       if (!leads.red || !leads.black) rows[i].why = rows[i].why || "Put both leads on terminals first.";
     }
   });
   const told = new Set(view.actions.map((a) => a.verb));
   const add = (verb, key, row) => {
-    if (!told.has(verb)) rows.push({ key: `${verb} ${key}`, verb, args: {}, minutes: costs[verb], why: stopped, ...row });
+    if (!told.has(verb)) rows.push({ key: `${verb} ${key}`, verb, args: {}, minutes: costs[verb], why: stopped, at: [], ...row });
   };
   for (const s of view.switches) {
     const next = s.position === s.positions[0] ? s.positions[1] : s.positions[0];
-    add("switch", s.id, { args: { part: s.id, position: next }, label: `${capital(s.name)} is ${s.position}: put it ${next}`, why: s.locked ? "Your lock is on it." : stopped });
+    if (s.position === null) continue; // behind a closed cover
+    add("switch", s.id, { at: [s.id], args: { part: s.id, position: next }, label: `${capital(s.name)} is ${s.position}: put it ${next}`, why: s.locked ? "Your lock is on it." : stopped });
   }
   for (const p of view.places.filter((place) => place.cover)) {
     const verb = p.open ? "close cover" : "open cover";
@@ -111,7 +113,7 @@ export function rowsOf(view, leads) {
   }
   for (const w of view.wires.filter((wire) => wire.liftable)) {
     const verb = w.lifted ? "land lead" : "lift lead";
-    add(verb, w.id, { args: { wire: w.id }, label: `${w.lifted ? "Put back" : "Lift"} ${w.id}, ${w.name}` });
+    add(verb, w.id, { at: [partOf(w.lifts_at === "from" ? w.from : w.to)], args: { wire: w.id }, label: `${w.lifted ? "Put back" : "Lift"} ${w.id}, ${w.name}` });
   }
   const places = view.places.map((p) => ({ id: p.id, name: p.name, why: p.open ? "" : "The cover is on." }));
   if (view.wires.length) add("prove dead", "", { label: "Prove dead", ...choice("place", "Choose a place", places) });
@@ -129,12 +131,16 @@ function addGas(gas, add) {
     add("gas pressure", "", { label: "Gas pressure", ...choice("tap", "Choose a test tap", gas.taps) });
     add("gas pressure", "drawn", { args: { draw: "yes" }, label: "Gas pressure, drawing gas", ...choice("tap", "Choose a tap; gas is led outdoors", gas.taps) });
   }
-  if (gas.joints) add("soap test", "", { label: "Soap test", ...choice("part", "Choose a joint", gas.joints) });
-  if (gas.inspect) add("inspect", "", { label: "Look closely", ...choice("part", "Choose a part", gas.inspect.map((part) => ({ ...part, name: part.apart ? `${part.name} (taken out)` : part.name }))) });
+  if (gas.joints) add("soap test", "", { label: "Soap test", ...choice("part", "Choose a joint", gas.joints.map((j) => ({ ...j, part: j.id }))) });
+  if (gas.inspect) add("inspect", "", { label: "Look closely", ...choice("part", "Choose a part", gas.inspect.map((part) => ({ ...part, part: part.id, name: part.apart ? `${part.name} (taken out)` : part.name }))) });
 }
 
 function choice(argument, choiceLabel, options) {
-  return { argument, choiceLabel, options: options.map((o) => ({ value: o.id, label: o.name, minutes: o.minutes, why: o.why || "" })) };
+  return { argument, choiceLabel, options: options.map((o) => ({ value: o.id, label: o.name, minutes: o.minutes, why: o.why || "", at: o.parts || (o.part ? [o.part] : []) })) };
+}
+
+function partOf(terminal) {
+  return terminal.split(".")[0];
 }
 
 function capital(text) {

@@ -2,14 +2,16 @@
 // A step ("rank") holds the parts that stand side by side; a run of steps in one place is a "band".
 
 const LANE_OF_ROLE = { "hot": "hot", "switched hot": "hot", "neutral": "neutral", "ground": "ground", "bond": "ground" };
-const LANE_ORDER = ["hot", "neutral", "ground", "dc+", "dc-"];
+const LANE_ORDER = ["hot", "neutral", "ground", "dc+", "dc-", "case"];
+const MAINS = new Set(["hot", "switched hot", "neutral"]);
 const FEEDS = new Set(["hot", "switched hot", "dc+"]);
 
 export function laneOfRole(role) {
   return LANE_OF_ROLE[role] || role;
 }
 
-export function arrange(view) {
+// "apart": the mains side stands before the 12 V side, so that each has the sheet's whole width; else side by side.
+export function arrange(view, apart = false) {
   const terminals = new Map();
   const parts = new Map();
   for (const part of view.parts) {
@@ -26,27 +28,43 @@ export function arrange(view) {
     terminals.get(wire.from).wires.push(wire);
     terminals.get(wire.to).wires.push(wire);
   }
-  const lanes = lanesUsed(wires);
-  for (const part of parts.values()) spanLanes(part, terminals, lanes);
+  for (const part of parts.values()) part.side = apart ? sideOf(part, terminals) : 0;
+  const laneAt = (wire, part) => (apart && wire.role === "bond" && part.side === 1 ? "case" : laneOfRole(wire.role));
+  const lanes = lanesUsed([...parts.values()].flatMap((part) => part.terminals.flatMap((id) => terminals.get(id).wires.map((w) => laneAt(w, part)))));
+  for (const part of parts.values()) spanLanes(part, terminals, lanes, laneAt);
   const ranks = rankParts(view, parts, terminals, wires);
   for (const part of parts.values()) chooseSides(part, parts, terminals);
+  const groups = lanes.map((lane) => (apart && (lane === "case" || lane.startsWith("dc")) ? 1 : 0));
+  if ([...parts.values()].some((part) => part.side === 0.5 && meets(part, terminals, groups))) return arrange(view);
   const slots = lanes.map(() => 1);
   for (const part of parts.values()) giveSlots(part, terminals, slots);
-  return { lanes, slots, parts, terminals, wires, ranks, bands: bandsOf(ranks) };
+  return { lanes, groups, slots, parts, terminals, wires, ranks, bands: bandsOf(ranks) };
 }
 
-function lanesUsed(wires) {
-  const used = [...new Set(wires.map((w) => laneOfRole(w.role)))];
+// True if a part of both sides has terminals of both on one edge: the two can't share the sheet's width.
+function meets(part, terminals, groups) {
+  return ["in", "mid", "out"].some((side) => new Set(part.terminals.map((id) => terminals.get(id)).filter((t) => t.side === side).map((t) => groups[t.lane])).size > 1);
+}
+
+// 0 on the mains side, 1 on the 12 V side, between the two if it has both.
+function sideOf(part, terminals) {
+  const roles = part.terminals.flatMap((id) => terminals.get(id).wires.map((w) => w.role));
+  const direct = roles.some((role) => role.startsWith("dc"));
+  return direct ? (roles.some((role) => MAINS.has(role)) ? 0.5 : 1) : 0;
+}
+
+function lanesUsed(names) {
+  const used = [...new Set(names)];
   const known = LANE_ORDER.filter((lane) => used.includes(lane));
   return [...known, ...used.filter((lane) => !LANE_ORDER.includes(lane))];
 }
 
-function spanLanes(part, terminals, lanes) {
+function spanLanes(part, terminals, lanes, laneAt) {
   let low = lanes.length;
   let high = -1;
   for (const id of part.terminals) {
     const terminal = terminals.get(id);
-    const found = terminal.wires.map((w) => lanes.indexOf(laneOfRole(w.role)));
+    const found = terminal.wires.map((w) => lanes.indexOf(laneAt(w, part)));
     terminal.lane = found.length ? Math.min(...found) : 0;
     low = Math.min(low, terminal.lane);
     high = Math.max(high, terminal.lane);
@@ -71,7 +89,7 @@ function rankParts(view, parts, terminals, wires) {
     const known = [...before.get(id)].map((p) => parts.get(p).rank).filter((r) => r !== undefined);
     let rank = Math.max(-1, ...known) + 1;
     while (rank < ranks.length && !hasRoom(ranks[rank], part, parts)) rank += 1;
-    if (rank === ranks.length) ranks.push({ place: part.place, parts: [] });
+    if (rank === ranks.length) ranks.push({ place: part.place, side: part.side, parts: [] });
     ranks[rank].parts.push(id);
     part.rank = rank;
   }
@@ -88,7 +106,7 @@ function inOrderOfCurrent(view, parts, before, fed) {
   while (left.length) {
     let ready = left.filter((id) => [...before.get(id)].every((p) => order.includes(p)));
     if (!ready.length) ready = [left[0]]; // the wires run in a ring: break it at the first part
-    ready.sort((a, b) => standing(a) - standing(b));
+    ready.sort((a, b) => parts.get(a).side - parts.get(b).side || standing(a) - standing(b));
     const next = ready[0];
     order.push(next);
     here = parts.get(next).place;
@@ -103,7 +121,7 @@ function inOrderOfCurrent(view, parts, before, fed) {
 }
 
 function hasRoom(rank, part, parts) {
-  if (rank.place !== part.place) return false;
+  if (rank.place !== part.place || rank.side !== part.side) return false;
   return rank.parts.every((id) => parts.get(id).high < part.low || parts.get(id).low > part.high);
 }
 
@@ -122,11 +140,9 @@ function standBeside(part, parts, terminals, ranks) {
     if (hasRoom(rank, part, parts) && (best < 0 || Math.abs(r - wanted) < Math.abs(best - wanted))) best = r;
   });
   if (best < 0) {
-    best = ranks.length;
-    ranks.forEach((rank, r) => {
-      if (rank.place === part.place) best = r + 1;
-    });
-    ranks.splice(best, 0, { place: part.place, parts: [] });
+    best = ranks.findLastIndex((rank) => rank.place === part.place && rank.side === part.side) + 1;
+    best = best || ranks.findLastIndex((rank) => rank.side <= part.side) + 1;
+    ranks.splice(best, 0, { place: part.place, side: part.side, parts: [] });
     for (const other of parts.values()) if (other.rank !== undefined && other.rank >= best) other.rank += 1;
   }
   ranks[best].parts.push(part.id);

@@ -6,19 +6,24 @@ function render({ model, el: host }) {
   const desk = makeDesk(model);
   const stopTheme = followTheme(desk.root, host); // before it is shown: it must not flash the other theme
   host.append(desk.root);
-  const onView = () => desk.waiting() || desk.render(false); // an answer comes in the same update
+  const onView = () => {
+    desk.take();
+    desk.waiting() || desk.render(false); // an answer comes in the same update
+  };
   const onAnswer = () => desk.answered();
   model.on("change:view", onView);
+  model.on("change:step", onView);
   model.on("change:answer", onAnswer);
   let width = "";
   const resized = new ResizeObserver(() => {
-    const now = `${desk.root.clientWidth} ${desk.sheet.clientWidth}`;
+    const now = `${desk.root.clientWidth} ${desk.sheet.clientWidth} ${desk.heaterSheet.clientWidth}`;
     if (now === width) return desk.cables();
     width = now;
     desk.render(false);
   });
   resized.observe(desk.root);
   resized.observe(desk.sheet);
+  resized.observe(desk.heaterSheet);
   let asked = false;
   const onScroll = () => {
     if (asked) return;
@@ -32,6 +37,7 @@ function render({ model, el: host }) {
   desk.render(false);
   return () => {
     model.off("change:view", onView);
+    model.off("change:step", onView);
     model.off("change:answer", onAnswer);
     document.removeEventListener("scroll", onScroll, { capture: true });
     resized.disconnect();

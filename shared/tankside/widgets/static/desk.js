@@ -1,12 +1,14 @@
 // One bench on the screen: passes actions to Python one at a time, and what comes back to every panel.
 import { makeActions } from "./actions.js";
 import { el, setAttribute, setText } from "./dom.js";
+import { makeHeater } from "./heater.js";
 import { makeLeads } from "./leads.js";
 import { makeLog } from "./log.js";
 import { makeMeter } from "./meter.js";
 import { makeOrder } from "./order.js";
 import { arrangement, makePicture } from "./picture.js";
 import { makeSound } from "./sound.js";
+import { makeView } from "./steps.js";
 import { makeStopPanel } from "./stop.js";
 import { makeWireList } from "./wires.js";
 
@@ -14,7 +16,8 @@ const PATIENCE = 6000; // ms until we say that the notebook hasn't answered
 
 export function makeDesk(model) {
   const sound = makeSound();
-  const state = { active: "red", pending: {}, waiting: null, queue: [], answered: false };
+  // "hand" is which lead is walked: "both" in turn, which reads when both stand anew, or one, which reads at each step.
+  const state = { hand: "both", active: "red", pending: {}, moved: new Set(), waiting: null, queue: [], answered: false };
   const own = Math.random().toString(36).slice(2, 10);
   let count = 0;
 
@@ -25,7 +28,7 @@ export function makeDesk(model) {
   const meter = makeMeter({
     sound,
     onFunction: (id) => act({ verb: "meter", args: { function: id } }),
-    onActive: (lead) => choose(lead),
+    onActive: (hand) => choose(hand),
     onTerminal: place,
     onRead: () => probe(),
     onZero: () => act({ verb: "zero leads", args: {} }),
@@ -33,13 +36,15 @@ export function makeDesk(model) {
   meter.onBlocked(tell);
   const actions = makeActions({ onAction: act, onBlocked: tell });
   const wires = makeWireList();
+  const heater = makeHeater({ onTerminal: place, onAction: act, onBlocked: tell });
+  heater.onLive(() => showLive());
   const log = makeLog();
   const root = el("div", { "class": "ts-root ts-bench", "data-lm-suppress-shortcuts": "true" });
   const leads = makeLeads(root);
   root.append(
     order.node, stop.node,
     el("div", { class: "ts-body" },
-      el("div", { class: "ts-left" }, picture.node, wires.node, meter.mini),
+      el("div", { class: "ts-left" }, heater.node, el("details", { class: "ts-wiring", open: true }, el("summary", {}, el("h3", { text: "The wiring" })), picture.node, wires.node), meter.mini),
       el("div", { class: "ts-side" }, el("div", { class: "ts-follow" }, meter.node, say)),
       log.node,
       el("div", { class: "ts-hands" }, actions.node)),
@@ -52,8 +57,13 @@ export function makeDesk(model) {
     say.classList.toggle("ts-calm", calm);
   }
 
+  const shown = makeView(model, () => {
+    count += 1;
+    model.send({ id: `${own}-${count}`, whole: true });
+  });
+
   function view() {
-    return model.get("view");
+    return shown.now();
   }
 
   function leadsNow() {
@@ -61,21 +71,27 @@ export function makeDesk(model) {
     return { red: state.pending.red || shown.red, black: state.pending.black || shown.black };
   }
 
-  function choose(lead) {
-    state.active = lead;
+  function choose(hand) {
+    state.hand = hand;
+    state.active = hand === "both" ? "red" : hand;
     render(false);
   }
 
   function place(terminal, name, lead = state.active) {
     state.pending[lead] = terminal;
+    state.moved.add(lead);
     const now = leadsNow();
     const other = lead === "red" ? "black" : "red";
-    state.active = now[other] ? lead : other;
-    if (now.red && now.black) probe();
-    else {
-      tell(`${lead === "red" ? "Red" : "Black"} lead on ${name}. Now the ${other} lead.`);
-      render(false);
-    }
+    if (now[other] && (state.moved.has(other) || state.hand === lead)) return probe();
+    state.active = other;
+    tell(`${lead === "red" ? "Red" : "Black"} lead on ${name}. Now the ${other} lead${now[other] ? ", or “Read with these”" : ""}.`);
+    render(false);
+  }
+
+  function settle() {
+    state.pending = {};
+    state.moved.clear();
+    state.active = state.hand === "both" ? "red" : state.hand;
   }
 
   function probe() {
@@ -102,6 +118,7 @@ export function makeDesk(model) {
   }
 
   function answered() {
+    shown.take();
     const answer = model.get("answer");
     if (answer && answer.id === "" && answer.text) tell(answer.text);
     if (!state.waiting || !answer || answer.id !== state.waiting.id) return;
@@ -109,7 +126,7 @@ export function makeDesk(model) {
     const { verb, sent } = state.waiting;
     state.waiting = null;
     root.classList.remove("ts-busy");
-    if (verb === "probe" || !answer.ok) state.pending = {};
+    if (verb === "probe" || !answer.ok) settle();
     if (!answer.ok) state.queue = [];
     state.answered = true;
     tell(answer.ok && verb === "probe" ? "" : answer.text, !answer.ok); // the meter says its reading itself
@@ -128,13 +145,20 @@ export function makeDesk(model) {
     root.dataset.mode = mode;
     root.dataset.columns = columns;
     root.style.setProperty("--ts-need", `${need}px`);
+    heater.update(now, places);
     picture.update(now, places, mode === "wide");
-    meter.update(now, { leads: places, active: state.active, terminals: terminalsOf(now), changed, answered: state.answered, stopped });
+    meter.update(now, { leads: places, active: state.active, hand: state.hand, partly: state.moved.size > 0, terminals: terminalsOf(now), changed, answered: state.answered, stopped });
     actions.update(now, places);
     wires.update(now);
     log.update(now);
     setAttribute(root, "data-lead", state.active);
+    showLive();
     cables();
+  }
+
+  function showLive() {
+    root.classList.toggle("ts-show-live", heater.live);
+    wires.showLive(heater.live);
   }
 
   function cables() {
@@ -151,8 +175,8 @@ export function makeDesk(model) {
     const lead = { r: "red", b: "black" }[event.key.toLowerCase()];
     if (lead) {
       event.preventDefault();
-      choose(lead);
-      tell(`${lead === "red" ? "Red" : "Black"} lead in hand.`);
+      choose(state.hand === lead ? "both" : lead);
+      tell(state.hand === "both" ? "Both leads, one after the other." : `${lead === "red" ? "Red" : "Black"} lead in hand: it reads at each terminal.`);
     }
   });
 
@@ -162,7 +186,7 @@ export function makeDesk(model) {
     if (state.waiting) clearTimeout(state.waiting.patience);
   }
 
-  return { root, sheet: picture.node, render, answered, cables, waiting: () => Boolean(state.waiting), close };
+  return { root, sheet: picture.node, heaterSheet: heater.sheet, take: shown.take, render, answered, cables, waiting: () => Boolean(state.waiting), close };
 }
 
 function terminalsOf(view) {

@@ -14,6 +14,7 @@ export function makeMeter({ onFunction, onActive, onTerminal, onRead, onZero, so
   const choices = el("div", { class: "ts-function-list" });
   functions.append(choices);
   const leads = { red: makeLead("red"), black: makeLead("black") };
+  const both = el("input", { type: "radio", name: `${group}-lead`, value: "both", onchange: () => onActive("both") });
   const read = button({ class: "ts-button ts-main", onclick: () => press(read, onRead) }, el("span", { class: "ts-what", text: "Read again" }), el("span", { class: "ts-cost" }));
   const zero = button({ class: "ts-button", onclick: () => press(zero, onZero) }, el("span", { class: "ts-what", text: "Zero the leads" }), el("span", { class: "ts-cost" }));
   const quiet = el("input", { type: "checkbox", checked: true, onchange: () => (sound.on = quiet.checked) });
@@ -23,8 +24,9 @@ export function makeMeter({ onFunction, onActive, onTerminal, onRead, onZero, so
     "section", { "class": "ts-meter", "aria-label": "Multimeter" }, jacks.red, jacks.black,
     el("div", { class: "ts-meter-head" }, el("h3", { text: "Multimeter" }), el("label", { class: "ts-quiet" }, quiet, "sound")),
     face, spoken, functions,
-    el("fieldset", { class: "ts-leads" }, el("legend", { text: "Leads" }), leads.red.node, leads.black.node,
-      el("p", { class: "ts-hint" }, "Choose a lead (", el("kbd", { text: "R" }), " or ", el("kbd", { text: "B" }), "), then press a terminal.")),
+    el("fieldset", { class: "ts-leads" }, el("legend", { text: "Lead in hand" }),
+      el("label", { class: "ts-lead-both" }, both, el("span", { text: "both in turn: reads when both stand" })), leads.red.node, leads.black.node,
+      el("p", { class: "ts-hint" }, "Press two terminals. ", el("kbd", { text: "R" }), " or ", el("kbd", { text: "B" }), " takes one lead alone: it reads at each terminal.")),
     el("div", { class: "ts-meter-keys" }, read, zero),
   );
   const small = { digits: el("b"), unit: el("span", { class: "ts-unit-small" }), note: el("span") };
@@ -57,14 +59,14 @@ export function makeMeter({ onFunction, onActive, onTerminal, onRead, onZero, so
 
   function update(view, state) {
     const { meter } = view;
-    const { reading } = meter;
+    const reading = state.partly ? null : meter.reading;
     keyed(choices, meter.functions, (f) => f.id, makeFunction, (label, f) => {
       label.querySelector("input").checked = f.id === meter.function;
     });
     setText(digits, reading ? reading.digits : "– – –");
     showUnit(unit, reading ? (reading.unit === "V" ? reading.function || meter.function : reading.unit) : "");
     const sounds = Boolean(reading && meter.function === "continuity" && /sound/.test(reading.note));
-    setText(note, sounds ? "sounds: there is a path" : reading ? reading.note : waitingFor(state.leads));
+    setText(note, sounds ? "sounds: there is a path" : reading ? reading.note : waitingFor(state));
     face.classList.toggle("ts-sounds", sounds);
     setText(small.digits, digits.textContent);
     showUnit(small.unit, unit.dataset.unit);
@@ -76,10 +78,12 @@ export function makeMeter({ onFunction, onActive, onTerminal, onRead, onZero, so
     } else if (!words) setText(spoken, "");
     if (sounds && state.changed) sound.beep();
     for (const lead of ["red", "black"]) {
-      leads[lead].pick.checked = state.active === lead;
+      leads[lead].pick.checked = state.hand === lead;
       leads[lead].node.classList.toggle("ts-active", state.active === lead);
       leads[lead].finder.update(state.terminals, state.terminals.find((t) => t.id === state.leads[lead]));
     }
+    both.checked = state.hand === "both";
+    setText(read.querySelector(".ts-what"), state.partly && state.leads.red && state.leads.black ? "Read with these" : "Read again");
     setText(read.querySelector(".ts-cost"), minutesText((view.costs || {}).probe));
     setReason(read, state.stopped || (state.leads.red && state.leads.black ? "" : "Put both leads on terminals first."));
     const zeroing = view.actions.find((a) => a.verb === "zero leads");
@@ -93,7 +97,8 @@ export function makeMeter({ onFunction, onActive, onTerminal, onRead, onZero, so
   return { node, mini, update, jacks, close: () => watch.disconnect(), onBlocked: (f) => (complain = f) };
 }
 
-function waitingFor(leads) {
+function waitingFor({ leads, partly, active }) {
+  if (leads.red && leads.black && partly) return `now the ${active} lead, or read`;
   if (leads.red && leads.black) return "press “Read again” to measure";
   if (leads.red) return "place the black lead";
   if (leads.black) return "place the red lead";

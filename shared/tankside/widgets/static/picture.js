@@ -1,22 +1,19 @@
 // The wiring picture: drawn once for a heater and a width, then patched. Terminals, covers and switches are
 // real buttons laid over the drawing; the whole picture is one stop of the Tab key, and arrows walk inside it.
 import { arrange } from "./arrange.js";
+import { wireText } from "./labels.js";
 import { makeLegend, roleClass } from "./legend.js";
-import { makeOthers } from "./others.js";
 import { breakLines } from "./measure.js";
 import { button, el, keyed, minutesText, setAttribute, setReason, setText, svg } from "./dom.js";
 import { measureSheet, titleText, widthAcross, widthDown, wireLabel } from "./geometry.js";
 import { bentPath, drawSymbol } from "./symbols.js";
-
-const WORD_OF_ROLE = { "dc+": "12 V +", "dc-": "12 V −" };
 
 export function makePicture({ onTerminal, onAction }) {
   const drawing = svg("svg", { class: "ts-drawing", "aria-hidden": "true", focusable: "false" });
   const layer = el("div", { class: "ts-layer" });
   const stage = el("div", { class: "ts-stage", role: "group", "aria-label": "Wiring. Arrow keys walk from terminal to terminal." }, drawing, layer);
   const legend = makeLegend();
-  const others = makeOthers();
-  const node = el("section", { class: "ts-sheet", "aria-label": "Wiring picture" }, stage, legend.node, others.node);
+  const node = el("section", { class: "ts-sheet", "aria-label": "Wiring picture" }, stage, legend.node);
   let drawn = null;
   let key = "";
   let current = null;
@@ -45,8 +42,8 @@ export function makePicture({ onTerminal, onAction }) {
   }
 
   function draw(view, width, across) {
-    const plan = arrange(view);
-    for (const s of view.switches) if (plan.parts.has(s.id)) plan.parts.get(s.id).positions = s.positions;
+    const plan = arrange(view, !across);
+    withPositions(plan, view);
     const sheet = measureSheet(plan, width, across);
     drawn = { sheet, wires: new Map(), symbols: new Map(), titles: new Map() };
     setAttribute(drawing, "viewBox", `0 0 ${sheet.width} ${sheet.height}`);
@@ -72,7 +69,6 @@ export function makePicture({ onTerminal, onAction }) {
     if (wanted !== key) draw(view, width, across);
     key = wanted;
     patch(view, leads);
-    others.update(view);
   }
 
   function patch(view, leads) {
@@ -82,7 +78,10 @@ export function makePicture({ onTerminal, onAction }) {
     sheet.bands.forEach((band, i) => drawn.hatches[i].classList.toggle("ts-on", !open.get(band.place)));
     for (const wire of view.wires) {
       const lines = drawn.wires.get(wire.id);
-      if (lines) lines.classList.toggle("ts-lifted", Boolean(wire.lifted));
+      if (!lines) continue;
+      lines.classList.toggle("ts-lifted", Boolean(wire.lifted));
+      const inside = view.scene && view.scene.inside;
+      setAttribute(lines, "data-live", (inside && inside.wires[wire.id]) || null);
     }
     for (const [id, symbol] of drawn.symbols) {
       const hand = switches.get(id);
@@ -146,11 +145,15 @@ export function makePicture({ onTerminal, onAction }) {
 // How the picture and the meter stand on a desk of so many pixels: "wide" (from left to right, the meter below),
 // "beside" (from top to bottom, the meter beside it) or "stack" (too narrow for both).
 export function arrangement(view, width) {
-  const plan = arrange(view);
-  const need = widthDown(plan);
-  if (width - 10 >= widthAcross(plan)) return { mode: "wide", columns: 3, need };
+  const need = widthDown(withPositions(arrange(view, true), view));
+  if (width >= 900 && width - 10 >= widthAcross(arrange(view))) return { mode: "wide", columns: 3, need };
   const beside = width >= 580 && width - (width < 820 ? 270 : 326) >= need;
   return { mode: beside ? "beside" : "stack", columns: width - 590 >= Math.max(need, 420) ? 3 : 2, need };
+}
+
+function withPositions(plan, view) {
+  for (const s of view.switches) if (plan.parts.has(s.id)) plan.parts.get(s.id).positions = s.positions;
+  return plan;
 }
 
 // ---- what can be pressed in the picture, in the order in which the current meets it
@@ -249,19 +252,17 @@ function drawWire(into, wire, sheet) {
   const node = svg("g", { class: `ts-wire ${roleClass(wire.role)}` }, svg("title", { text: `${wire.id}: ${wire.name} (${wire.role})` }));
   node.append(conductor(wire.points, "ts-landed"));
   if (wire.loose) node.append(conductor(wire.loose.points, "ts-loose"));
-  const text = `${wire.id.replaceAll("_", " ")} ${WORD_OF_ROLE[wire.role] || wire.role}`;
   const { label } = wire;
   if (label.leader) node.append(svg("path", { class: "ts-leader", d: `M${label.leader.x} ${label.leader.from} V${label.leader.to}` }));
-  const words = wireLabel(text, sheet, wire);
-  const up = sheet.across ? 0 : (words.length - 1) * (label.leaves ? 12.5 : 6);
-  node.append(lines(words, label.x, label.y - up, 12.5, { "class": "ts-label ts-wire-label", "text-anchor": label.anchor }));
+  const words = label.lines || wireLabel(wireText(wire), sheet);
+  node.append(lines(words, label.x, label.y, 12.5, { "class": "ts-label ts-wire-label", "text-anchor": label.anchor }));
   into.append(node);
   return node;
 }
 
 function conductor(points, name) {
   const d = bentPath(points, 7);
-  return svg("g", { class: name }, ...["ts-casing", "ts-core", "ts-tracer"].map((part) => svg("path", { class: part, d })));
+  return svg("g", { class: name }, ...["ts-live-halo", "ts-casing", "ts-core", "ts-tracer"].map((part) => svg("path", { class: part, d })));
 }
 
 function drawCover(into, band, sheet) {

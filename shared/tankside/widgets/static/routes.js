@@ -1,11 +1,12 @@
 // The way of each conductor from terminal to terminal: straight where nothing stands between, else by a side track.
 
-const STEP = 8;
+const STEP = 10;
 const TRACK = 17;
 
 export function routeWires(plan, sheet, point) {
   const steps = sheet.ranks.map(() => 0);
   const tracks = sheet.lanes.map(() => []);
+  const shared = [];
   const routes = plan.wires.map((wire) => {
     const ends = [sheet.terminals.get(wire.from), sheet.terminals.get(wire.to)];
     const swapped = rankOf(plan, ends[0]) > rankOf(plan, ends[1]);
@@ -17,13 +18,14 @@ export function routeWires(plan, sheet, point) {
     const { a, b, from, to } = route;
     const free = (v, first, last) => !blocked(plan, sheet, v, first, last);
     const direct = from === to || (a.v === b.v && free(a.v, from + 1, to - 1));
-    if (direct) route.points = [[a.u, a.v], [b.u, b.v]];
+    if (direct && from !== to) route.points = [[a.u, a.v], [b.u, b.v]];
+    else if (from === to) route.points = sameStep(a, b);
     else if (free(a.v, from + 1, to - 1)) route.points = stepped(a, b, channel(to - 1));
     else if (free(b.v, from + 1, to - 1)) route.points = stepped(a, b, channel(from));
     else {
-      const index = trackFor(tracks[route.lane], from, to);
+      const index = trackFor(sheet.across ? tracks[route.lane] : shared, from, to);
       const v = sheet.lanes[route.lane].below + index * TRACK;
-      if (route.lane === sheet.lanes.length - 1) deepest = Math.max(deepest, (index + 1) * TRACK);
+      if (!sheet.across || route.lane === sheet.lanes.length - 1) deepest = Math.max(deepest, (index + 1) * TRACK);
       const first = channel(from);
       const last = channel(to - 1);
       route.points = [[a.u, a.v], [first, a.v], [first, v], [last, v], [last, b.v], [b.u, b.v]];
@@ -47,14 +49,28 @@ function rankOf(plan, terminal) {
   return plan.parts.get(terminal.part).rank;
 }
 
+// Between two terminals of one step: straight if nothing of the part lies between them, else around on their own side.
+function sameStep(a, b) {
+  if (a.u === b.u && a.side !== "mid" && Math.abs(a.v - b.v) > 30) {
+    const u = a.u + (a.side === "in" ? -16 : 16);
+    return [[a.u, a.v], [u, a.v], [u, b.v], [b.u, b.v]];
+  }
+  return [[a.u, a.v], [b.u, b.v]];
+}
+
 function stepped(a, b, u) {
   return [[a.u, a.v], [u, a.v], [u, b.v], [b.u, b.v]];
 }
 
 function blocked(plan, sheet, v, first, last) {
   for (let r = first; r <= last; r += 1)
-    for (const id of plan.ranks[r].parts)
-      for (const t of plan.parts.get(id).terminals) if (Math.abs(sheet.terminals.get(t).v - v) < 20) return true;
+    for (const id of plan.ranks[r].parts) {
+      const spots = plan.parts.get(id).terminals.map((t) => sheet.terminals.get(t).v);
+      const several = Math.max(...spots) - Math.min(...spots) > 1;
+      const edge = sheet.across || !several ? 20 : 26;
+      if (spots.some((spot) => Math.abs(spot - v) < 20)) return true;
+      if (!sheet.across && v > Math.min(...spots) - edge && v < Math.max(...spots) + edge) return true;
+    }
   return false;
 }
 

@@ -1,0 +1,118 @@
+"""Does a picture of the heater get what eyes see, and is every instrument within reach on the screen?"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from tankside.bench import Bench
+from tankside.bench.actions import ACTIONS
+from tankside.bench.choices import AT
+from tankside.heater.model import load_model, model_names
+from tankside.heater.parts import PART_TYPES
+from tankside.notebook import plain_bench
+from tankside.practice import lesson_order
+
+MADE_BY_THE_SCREEN = {
+    "switch", "open cover", "close cover", "lift lead", "land lead", "prove dead", "repair", "meter", "probe",
+    "sniff", "gas pressure", "soap test", "inspect",
+}  # fmt: skip
+"""Verbs whose rows the front end makes itself, one for each switch, cover, lead, place, gas point."""
+NOT_OFFERED = {"jumper", "plug relief valve", "search with flame"}
+"""What nobody should do isn't on a button. (They can be typed, and stop the bench.)"""
+
+
+def lab_bench(model: str, **values: float) -> Bench:
+    """A learner's bench, its heater changed by hand."""
+    bench = Bench(lesson_order(model=model).model_copy(update={"learner": "someone"}))
+    for key, value in values.items():
+        bench.state.unit.set(key.replace("__", "."), value)
+    return bench
+
+
+def test_every_instrument_has_its_way_on_the_screen() -> None:
+    """Is each action that the bench knows offered by the screen of some model, apart from what is never right?"""
+    offered = {a["verb"] for name in model_names() for a in plain_bench("no-fault", name).view()["actions"]}
+    assert set(ACTIONS) - offered - MADE_BY_THE_SCREEN == NOT_OFFERED
+
+
+@pytest.mark.parametrize("model", model_names())
+def test_what_is_offered_can_be_done(model: str) -> None:
+    """Does each offered action, with each of its choices, belong to this heater, and do something when it is enabled?"""
+    bench = plain_bench("no-fault", model)
+    for switch in bench.view()["switches"]:
+        if switch["id"] in ("breaker", "dc_panel_switch"):
+            bench.switch(switch["id"], "off")
+    for place in bench.view()["places"]:
+        if place["cover"]:
+            bench.open_cover(place["id"])
+    terminals = [t["id"] for part in bench.view()["parts"] for t in part["terminals"]]
+    for row in bench.view()["actions"]:
+        assert set(row["at"]) <= set(bench.state.model.parts)
+        args: dict[str, Any] = dict(row.get("args", {}))
+        if row.get("leads"):
+            args |= {"red": terminals[0], "black": terminals[1]}
+        if row["verb"] in ("wait", "run tap"):
+            args["minutes"] = 1
+        for option in row.get("options", [{"id": None, "why": ""}]):
+            chosen = {row["argument"]: option["id"]} if option["id"] else {}
+            trial = plain_bench("no-fault", model)
+            trial.state = bench.state.snapshot()
+            if row["enabled"] and not option["why"]:
+                trial.do(row["verb"], **args, **chosen)
+
+
+def test_actions_are_at_parts_that_there_are() -> None:
+    """Does the list of where actions are done name only actions and part types that exist?"""
+    assert set(AT) <= set(ACTIONS)
+    assert {kind for kinds in AT.values() for kind in kinds} <= set(PART_TYPES)
+
+
+@pytest.mark.parametrize("model", model_names())
+def test_a_lab_shows_only_what_eyes_see(model: str) -> None:
+    """With covers on, is a lab's view the same whatever the inside is like: rod, sediment, flame, soot?"""
+    types = load_model(model).of_type
+    hidden = {f"{p}__used": 0.7 for p in types("anode")} | {f"{p}__sediment": 0.02 for p in types("vessel")}
+    hidden |= {f"{p}__soot": 2.0 for p in types("flue")} | {"tank__temperature": 20.0}
+    plain, changed = lab_bench(model).view(), lab_bench(model, **hidden).view()
+    assert plain["scene"]["inside"] is None
+    assert plain == changed
+
+
+def test_the_flame_is_seen_when_its_cover_is_off() -> None:
+    """In a lab, is the flame told once nothing hides it, and turned when the water calls for heat?"""
+    bench = lab_bench("smew_10")
+    assert bench.view()["scene"]["flame"] is None
+    bench.open_cover("heater-front")
+    assert bench.view()["scene"]["flame"] == {"kind": "none", "pilot": True, "spark": False}
+    bench.run_tap(15)
+    assert bench.view()["scene"]["flame"]["kind"] == "steady blue"
+
+
+def test_a_rod_that_was_pulled_stays_in_the_picture() -> None:
+    """Is the anode drawn as the calliper found it, until another is fitted?"""
+    bench = lab_bench("grebe_12", anode__used=0.6)
+    bench.switch("breaker", "off")
+    bench.run_tap(30)
+    bench.drain()
+    bench.do("look at anode")
+    reading = bench.entries[-1]["result"]["readings"][0]["reading"]
+    rod = bench.view()["scene"]["rod"]
+    assert rod["across"] == reading["value"]
+    assert 0.3 * 19 < rod["across"] < 19, "a new rod is 19 mm"
+    anew = next(r["id"] for r in bench.view()["remedies"] if "anode" in r["id"])
+    bench.repair(anew)
+    assert bench.view()["scene"]["rod"] is None
+
+
+def test_live_conductors_in_practice() -> None:
+    """Do conductors go dead from the breaker on when it is off, and is the half of an open chain told apart?"""
+    bench = plain_bench("no-fault", "heron_6")
+    live = bench.view()["scene"]["inside"]["wires"]
+    assert (live["W1"], live["W2"], live["W3"]) == ("live", "live", "live")
+    assert live["W4"] == "dead", "a neutral has no volts to ground"
+    bench.switch("breaker", "off")
+    live = bench.view()["scene"]["inside"]["wires"]
+    assert live["W1"] == "live"
+    assert {live[wire] for wire in ("W2", "W3", "W6")} == {"dead"}
