@@ -18,6 +18,7 @@ from tankside.lessons.pages import reveal, table
 from tankside.measures import amount
 from tankside.notebook import Page
 from tankside.physics.fuels import flammable_range, fuel, heating_value
+from tankside.physics.ignition import spark_voltage_si
 from tankside.questions.ignition_starts import (
     FULL_MODEL,
     WATCHED,
@@ -194,7 +195,12 @@ def why_direct() -> Page:
         ("wet insulator, no flame", good, good, flame_microamps(flame=0.0, leak=leak)),
     ):
         panels.append(Waves(heading, there, other, f"{numbers[0]:.2f} µA", f"{numbers[1]:.2f} µA"))
-    title = "The board sends volts to and fro. The flame lets more through one way. Water lets both ways through alike."
+    volts, inner = nominal["control_board.sense_volts"], nominal["control_board.sense_source"]
+    taller = float(spark_voltage_si(volts, inner, leak)) / leak / (volts * good)
+    title = (
+        "The board sends volts to and fro. The flame lets more through one way. Water lets both ways through alike. "
+        f"The last wave is really {taller:.0f} times as high as drawn."
+    )
     said = (
         title
         + " "
