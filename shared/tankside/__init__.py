@@ -12,6 +12,8 @@ _PUBLIC: dict[str, str] = {
     "open_lab": "tankside.notebook",
     "lesson_bench": "tankside.notebook",
     "plain_bench": "tankside.notebook",
+    "practice_room": "tankside.practice_room",
+    "progress": "tankside.practice_room",
     "quantity": "tankside.units",
     "significant": "tankside.units",
     "load_model": "tankside.heater.model",

@@ -89,6 +89,8 @@ class Form:
         self.lab, self.order, self.folder, self.order_file, self.bench = lab, order, folder, order_file, bench
         self.sheet = sheet or AnswerSheet(folder, order.order)
         self.screens: WeakSet[Any] = WeakSet()
+        self.on_finish: Callable[[dict[str, Any]], None] | None = None
+        self.on_next: Callable[[], None] | None = None
         self._marks: tuple[Any, Marks] | None = None
         self._watched: Bench | None = None
 
@@ -108,6 +110,7 @@ class Form:
                 "notes": list(self.bench().notes),
             },
             "practice": self.practice,
+            "next": self.on_next is not None,
             "fields": self.fields,
         }
 
@@ -299,7 +302,7 @@ class Form:
             if p.out_of
         ]
         total, out_of = sum(p.points for p in marks.parts), sum(p.out_of for p in marks.parts)
-        return {
+        done = {
             "fault": fault.name,
             "place": fault.place,
             "how": fault.how,
@@ -312,6 +315,9 @@ class Form:
             "picture": debrief_picture.picture(found),
             "words": debrief_picture.in_words(found),
         }
+        if self.on_finish:
+            self.on_finish(done)
+        return done
 
     def hint(self, level: int) -> str:
         """A hint of that level. Practice only."""

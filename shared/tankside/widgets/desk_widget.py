@@ -69,6 +69,8 @@ class DeskWidget(anywidget.AnyWidget):
             if not self.retired:
                 self.state = self.form.state()
             self.answer = {"id": key, **answer}
+        if answer["ok"] and isinstance(content, dict) and content.get("do") == "next" and self.form.on_next:
+            self.form.on_next()  # last, because it takes this screen away
         return self.answer
 
     def _act(self, content: dict[str, Any]) -> dict[str, Any]:
@@ -94,20 +96,14 @@ class DeskWidget(anywidget.AnyWidget):
             if wrong and content.get("anyway") is not True:
                 return {"ok": True, "text": "", "check": wrong}
             return {"ok": True, "text": "", "finished": self.form.finish()}
+        if wish == "next" and self.form.on_next:
+            return {"ok": True, "text": "Looking for a call-out that can be proven …"}
         return {"ok": False, "text": UNCLEAR}
 
     def refresh(self) -> None:
         """Show the desk as it is now, after something else has worked on it."""
         if not self.retired:
             self.state = self.form.state()
-
-    def show(self, form: Form) -> None:
-        """From now on show this desk: the next call-out on the same screen."""
-        self.form.screens.discard(self)
-        self.form = form
-        form.screens.add(self)
-        with self.hold_sync():
-            self.card, self.state, self.answer = form.card(), form.state(), {"id": "", "ok": True, "text": ""}
 
     def retire(self) -> None:
         """From now on this picture only says that a newer one exists."""

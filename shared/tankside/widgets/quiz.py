@@ -16,6 +16,7 @@ from tankside.errors import TanksideError, UnknownNameError
 from tankside.questions.question import Question
 from tankside.streams import Stream
 from tankside.widgets.frontend import module, styles
+from tankside.widgets.progress import ProgressStore, kept_here
 
 MOST = 50
 """Questions in one round, at most."""
@@ -80,8 +81,10 @@ class SelfCheck(anywidget.AnyWidget):
 
     quiz = traitlets.Dict().tag(sync=True)
 
-    def __init__(self, topic: str, number: int = 5, seed: str | None = None) -> None:
-        self.topic, self.number = topic, number
+    def __init__(
+        self, topic: str, number: int = 5, seed: str | None = None, store: ProgressStore | None = None
+    ) -> None:
+        self.topic, self.number, self.store = topic, number, store or kept_here()
         self._start(seed)
         super().__init__(quiz=self._shown())
         self.on_msg(self._on_message)
@@ -120,6 +123,18 @@ class SelfCheck(anywidget.AnyWidget):
             pass
         else:
             self.chosen[self.index].append(choice)
+            if len(self.chosen[self.index]) == 1:
+                self._keep(order[choice] == 0)
+
+    def _keep(self, right: bool) -> None:
+        """The first choice is what shows whether it is known; it goes to the learner's own progress file."""
+        if self.store is None:
+            return
+        question, _ = self.round.question(self.index)
+        try:
+            self.store.add(f"question/{self.topic}/{question.id}", right)
+        except TanksideError as error:
+            self.note = str(error)
 
     def _solved(self, index: int) -> bool:
         taken = self.chosen[index]

@@ -80,7 +80,7 @@ function makeReportDesk(model) {
       el("details", { class: "ts-card-facts" }, el("summary", { text: "Data plate and site" }),
         el("dl", { class: "ts-card-rows" }, ...facts.map(([a, b]) => el("div", {}, el("dt", { text: a }), el("dd", { text: b }))))),
       ...card.order.notes.map((text) => el("p", { class: "ts-card-note", text })));
-    const end = makeEnd({ practice: card.practice, onAct: send, onGo: (label) => (label === evidence.label ? pending.log.list : fields.find((f) => f.label === label)).focus() });
+    const end = makeEnd({ practice: card.practice, next: card.next, onAct: send, onGo: (label) => (label === evidence.label ? pending.log.list : fields.find((f) => f.label === label)).focus() });
     const left = el("div", { class: "ts-desk-left" }, pending.log.node,
       el("div", { class: "ts-notes-box" }, el("label", { class: "ts-field-title", for: notes.id, text: "Your notes" }), notes, el("p", { class: "ts-hint", text: "For yourself. Nobody marks them." })));
     const report = el("section", { class: "ts-report" }, el("h4", { text: "Service report" }), ...fields.map((f) => f.node));

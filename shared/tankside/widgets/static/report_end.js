@@ -1,7 +1,7 @@
 // The end of a call-out: what is still missing, the file that was written, or a practice order's marks and both paths.
 import { button, el, keyed, setText } from "./dom.js";
 
-export function makeEnd({ practice, onAct, onGo }) {
+export function makeEnd({ practice, next, onAct, onGo }) {
   const word = practice ? "Finish the call-out" : "Hand in";
   const check = button({ class: "ts-button", onclick: () => onAct({ do: "check" }) }, el("span", { class: "ts-what", text: "Check the report" }));
   const hand = button({ class: "ts-button ts-main", onclick: () => onAct({ do: practice ? "finish" : "hand in" }) }, el("span", { class: "ts-what", text: word }));
@@ -53,7 +53,8 @@ export function makeEnd({ practice, onAct, onGo }) {
     result.replaceChildren(el("div", { class: "ts-result-top" }, head, score),
       el("p", { text: `${done.how} (${done.place})` }), el("p", {}, "What cures it: ", el("b", { text: done.remedy }), "."),
       el("ul", { class: "ts-parts" }, ...bars), el("h4", { text: "Your path and the shortest safe one" }), el("p", { class: "ts-hint", text: done.words }),
-      el("figure", { class: "ts-paths" }, drawn || ""));
+      el("figure", { class: "ts-paths" }, drawn || ""),
+      next ? button({ class: "ts-button ts-main", onclick: () => onAct({ do: "next" }) }, el("span", { class: "ts-what", text: "Next call-out" })) : "");
     head.focus();
   }
 
