@@ -77,34 +77,53 @@ def winter_low(case: Case, seed: str) -> float | None:
     return round(Stream(seed, "winter").uniform(min(low, high), high), 1)
 
 
-def _run_by_owner(unit: Unit) -> None:
-    """The hours before the call; the first one is remembered, because people notice how fast water warms."""
-    if unit.model.timing:
-        mains, on_gas = unit.copy(), unit.copy()
-        for key in _gas_switches(unit):
-            mains.set(key, 0.0)
-        for part in unit.model.of_type("switch"):
-            on_gas.set(f"{part}.closed", 0.0)
-        for side in (mains, on_gas):
-            advance(side, 60.0)
-            side.values["seen.first_hour"] = side["tank.temperature"].copy()
-            advance(side, RUN_BEFORE - 60.0)
-    advance(unit, 60.0)
-    unit.values["seen.first_hour"] = unit["tank.temperature"].copy()
-    advance(unit, RUN_BEFORE - 60.0)
-    if not unit.model.timing and burner.has_burner(unit):
-        unit.values["seen.symptom"] = _gas_symptoms(unit).astype(float)
-    elif unit.model.timing:
-        on_mains = _symptoms(mains)
-        unit.values["seen.symptom"] = np.where(on_mains > 0, on_mains, _gas_symptoms(on_gas)).astype(float)
-    else:
-        unit.values["seen.symptom"] = _symptoms(unit).astype(float)
+def _run_by_owner(units: Sequence[Unit]) -> None:
+    """The hours before the call; the first one is remembered, because people notice how fast water warms.
+
+    Where a heater has two sources, its owner has run it on each alone as well. All of it goes through the hours as one
+    batch, and every unit's last variant is healthy.
+    """
+    model = units[0].model
+    ways = list(units)
+    if model.timing:
+        gas, switches = _gas_switches(model), [f"{part}.closed" for part in model.of_type("switch")]
+        ways += [_with_off(unit, gas) for unit in units] + [_with_off(unit, switches) for unit in units]
+    whole = ways[0] if len(ways) == 1 else _joined(ways)
+    advance(whole, 60.0)
+    whole.values["seen.first_hour"] = whole["tank.temperature"].copy()
+    advance(whole, RUN_BEFORE - 60.0)
+    ends = np.cumsum([unit.batch for unit in ways])
+    done = [whole.take(np.arange(end - way.batch, end)) for way, end in zip(ways, ends, strict=True)]
+    for k, unit in enumerate(units):
+        unit.values, unit.solved, unit.kept = done[k].values, {}, {}
+        if model.timing:
+            mains, on_gas = done[k + len(units)], done[k + 2 * len(units)]
+            on_mains = _symptoms(mains)
+            seen = np.where(on_mains > 0, on_mains, _gas_symptoms(on_gas))
+        else:
+            seen = _gas_symptoms(unit) if burner.has_burner(unit) else _symptoms(unit)
+        unit.values["seen.symptom"] = seen.astype(float)
+        _water_symptoms(unit)
+        _touch_symptoms(unit)
 
 
-def _gas_switches(unit: Unit) -> list[str]:
+def _with_off(unit: Unit, keys: Sequence[str]) -> Unit:
+    """A copy with these switches off."""
+    twin = unit.copy()
+    for key in keys:
+        twin.set(key, 0.0)
+    return twin
+
+
+def _joined(units: Sequence[Unit]) -> Unit:
+    """All variants of some units of one model as one batch."""
+    return Unit(units[0].model, {key: np.concatenate([u.values[key] for u in units]) for key in units[0].values})
+
+
+def _gas_switches(model: HeaterModel) -> list[str]:
     """What a hand moves to run the heater on the mains alone."""
-    out = [f"{part}.closed" for part in unit.model.of_type("12 V panel switch")]
-    return out + [f"{part}.knob" for part in unit.model.of_type("pilot gas valve")]
+    out = [f"{part}.closed" for part in model.of_type("12 V panel switch")]
+    return out + [f"{part}.knob" for part in model.of_type("pilot gas valve")]
 
 
 SYMPTOMS = (
@@ -220,9 +239,7 @@ def as_found(case: Case) -> Unit:
     """The unit when the technician arrives: faulty, and run for some hours by its owner."""
     unit = make_unit(case.model, case.site, case.own, batch=2)
     put_in(unit, case.fault, case.severity, np.array([0]))
-    _run_by_owner(unit)
-    _water_symptoms(unit)
-    _touch_symptoms(unit)
+    _run_by_owner([unit])
     return unit.take([0])
 
 
@@ -257,6 +274,18 @@ class Variants:
 
 def variants(case: Case, scope: Sequence[str], levels: int = LEVELS) -> Variants:
     """The same heater at the same site with each fault in scope instead, at so many severities, as found."""
+    return variants_of([case], scope, levels)[0]
+
+
+def variants_of(cases: Sequence[Case], scope: Sequence[str], levels: int = LEVELS) -> list[Variants]:
+    """``variants`` of several heaters of one model, run through the owner's hours together."""
+    out = [_with_faults(case, scope, levels) for case in cases]
+    _run_by_owner([found.unit for found in out])
+    return out
+
+
+def _with_faults(case: Case, scope: Sequence[str], levels: int) -> Variants:
+    """Each fault put in, nothing run yet."""
     found = [f for f in (fault_named(name) for name in scope) if f.applies_to(case.model)]
     ladder = np.sort(np.append(np.linspace(0.0, 1.0, levels), case.severity))
     rungs = [ladder if fault.graded else ladder[:1] for fault in found]
@@ -266,7 +295,4 @@ def variants(case: Case, scope: Sequence[str], levels: int = LEVELS) -> Variants
     put_in(unit, case.fault, case.severity, np.array([0]))
     for k, fault in enumerate(found):
         put_in(unit, fault, rungs[k], np.flatnonzero(fault_of == k))
-    _run_by_owner(unit)
-    _water_symptoms(unit)
-    _touch_symptoms(unit)
     return Variants(unit, tuple(f.id for f in found), fault_of)

@@ -106,7 +106,7 @@ def test_minutes_and_covers_are_the_benchs() -> None:
     weigh = tests["as found: weigh the cylinder"]
     assert weigh.minutes == 3 and not weigh.places
     volts = tests["calling: watch a start, volts control_board.supply to control_board.ground"]
-    assert volts.places == {"burner-bay"} and volts.minutes == pytest.approx(2.0)
+    assert volts.places == {"burner-bay"} and volts.minutes == pytest.approx(3.0)  # a nose, then a start
     drained = tests["drained: take the anode out and look"]
     assert drained.minutes == 12 and table.minutes[drained.situation] == pytest.approx(15.0)
 

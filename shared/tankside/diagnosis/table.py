@@ -26,7 +26,7 @@ from numpy.typing import NDArray
 from tankside.bench.actions import THERMOMETER_STEP
 from tankside.bench.bench import perform
 from tankside.bench.state import BenchState
-from tankside.case import HEALTHY, SYMPTOMS, Case, Variants, variants
+from tankside.case import HEALTHY, LEVELS, SYMPTOMS, Case, Variants, variants_of
 from tankside.diagnosis.bench_tests import (
     BenchTest,
     Step,
@@ -55,6 +55,9 @@ SITUATIONS = ("as found", "calling", "isolated", "leads lifted", "drained")
 power off, locked and proven dead; the element's leads lifted; the tank drained."""
 _LIVE = 2
 """Situations before this one are live: volts. From it on: ohms."""
+MOST_ROWS = 2_000
+"""Variants that a table aims at: a scope of many faults gets fewer severities of each, and so coarser intervals."""
+FEWEST_LEVELS = 3
 _METER = ("V~", "V⎓", "Ω")
 _MAINS = ("hot", "switched hot", "neutral", "ground")
 
@@ -182,7 +185,10 @@ def make_table(model: HeaterModel, scope: Sequence[str], case: Case | None = Non
     """
     # The first variant is the healthy heater: where an action goes two ways, the way that shows most is taken.
     cases = [replace(case, fault=fault_named("no-fault"))] if case else _corners(model)
-    batches = [variants(c, scope) for c in cases]
+    levels = min(max(MOST_ROWS // (len(cases) * len(scope)), FEWEST_LEVELS), LEVELS)
+    if levels < LEVELS and not case:  # one rung more where a fault is hardest to see, instead of its start twice
+        cases = [replace(c, severity=0.5 / (levels - 1)) for c in cases]
+    batches = variants_of(cases, scope, levels)
     unit = _stack([b.unit for b in batches])
     state = BenchState(unit, cases[0].healthy(), Multimeter(Stream("0", "any")))
     state.open_covers |= {place.id for place in model.places.values() if place.cover}
