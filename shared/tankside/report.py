@@ -15,6 +15,8 @@ from tankside.labs import Lab
 
 MAX_TEXT = 20_000
 OPEN_WORDS = ("open", "ol", "o.l.", "open circuit", "no continuity", "infinite", "over range")
+NONE_WORDS = ("none", "no reading", "nothing", "no flame", "no rod", "not there")
+"""What may be written where a heater has no such value: no flame to analyse, no rod on the plug."""
 LABELS = {
     "diagnosis": "diagnosis",
     "evidence": "log lines that show it",
@@ -25,7 +27,7 @@ CONDITIONS = ("in service", "locked out and reported")
 
 
 class Measure(Record):
-    """A figure as answered: a number in its unit, or open."""
+    """A figure as answered: a number in its unit, or open: nothing to measure."""
 
     value: float | None = None
     unit: str = ""
@@ -152,16 +154,48 @@ _UNITS: dict[str, dict[str, float]] = {
         **dict.fromkeys(("kohm", "kohms", "kω", "k", "kilohm", "kilohms"), 1e3),
         **dict.fromkeys(("megohm", "megohms", "megω"), 1e6),
     },
-}
+    "uA": {**dict.fromkeys(("ua", "µa", "μa", "microamp", "microamps", "microampere", "microamperes"), 1.0), "ma": 1e3},
+    "mA": {**dict.fromkeys(("ma", "milliamp", "milliamps", "milliampere", "milliamperes"), 1.0), "a": 1e3},
+    "inWC": {
+        **dict.fromkeys(("inwc", "in. wc", "in wc", "in.wc", '"wc', '" wc', "inches wc", "inches of water", "iwc"), 1.0),
+        "mbar": 100 / 249.08891, "pa": 1 / 249.08891, "kpa": 1000 / 249.08891, "psi": 6894.757293168 / 249.08891,
+    },
+    "psi": {"psi": 1.0, "kpa": 1 / 6.894757293168, "bar": 100 / 6.894757293168},
+    "BTU_per_hour": {
+        **dict.fromkeys(("btu_per_hour", "btu/h", "btu/hr", "btuh", "btu per hour", "btu/hour"), 1.0),
+        "w": 3600 / 1055.056, "kw": 3.6e6 / 1055.056,
+    },
+    "percent": dict.fromkeys(("percent", "%", "per cent"), 1.0),
+    "ppm": dict.fromkeys(("ppm", "ppm air-free", "ppm air free"), 1.0),
+    "mm": {**dict.fromkeys(("mm", "millimeter", "millimeters"), 1.0), "in": 25.4, "in.": 25.4, "inch": 25.4, '"': 25.4},
+    "kg": {"kg": 1.0, "lb": 0.45359237, "lbs": 0.45359237, "g": 1e-3},
+    "gal": {**dict.fromkeys(("gal", "gallon", "gallons", "us gal"), 1.0), "l": 1 / 3.785411784, "liters": 1 / 3.785411784},
+    "gpm": {**dict.fromkeys(("gpm", "gal/min", "gallons per minute"), 1.0), "l/min": 1 / 3.785411784},
+    "gpg": {**dict.fromkeys(("gpg", "grains", "grains per gallon", "grains/gal"), 1.0), **dict.fromkeys(("mg/l", "ppm"), 1 / 17.118)},
+    "min": {**dict.fromkeys(("min", "minute", "minutes"), 1.0), **dict.fromkeys(("h", "hr", "hour", "hours"), 60.0)},
+    "years": {**dict.fromkeys(("years", "year", "a", "yr", "yrs"), 1.0), **dict.fromkeys(("months", "month"), 1 / 12)},
+    "USD": dict.fromkeys(("usd", "$", "dollars", "dollar"), 1.0),
+}  # fmt: skip
+_CELSIUS = ("°c", "degc", "c", "deg c", "celsius")
+_FAHRENHEIT = ("°f", "degf", "f", "deg f", "fahrenheit")
+
+
+_EXAMPLES = {
+    "V": "119.6 V", "A": "12.0 A", "W": "1440 W", "ohm": "10.2 ohm", "uA": "3.6 µA", "inWC": "10.8 in. WC",
+    "BTU_per_hour": "11,500 BTU/h", "percent": "8.4 %", "ppm": "45 ppm", "degF": "128 °F", "degC": "53 °C",
+    "mm": "0.97 mm", "gpm": "1.6 gal/min", "USD": "120 USD",
+}  # fmt: skip
 
 
 def read_measure(label: str, text: str, unit: str) -> Measure:
     """A figure as a number in ``unit``. ``AnswerError`` says what can't be read and how to write it."""
-    example = {"V": "119.6 V", "A": "12.0 A", "W": "1440 W", "ohm": "10.2 ohm"}.get(unit, f"12.3 {unit}")
+    example = _EXAMPLES.get(unit, f"12.3 {unit}")
     asked = f"Write a number with its unit, like {example}."
     word = text.strip().replace("Ω", "Ω").replace("−", "-")
-    if unit == "ohm" and _plain(word) in OPEN_WORDS:
+    if _plain(word) in (OPEN_WORDS if unit == "ohm" else NONE_WORDS):
         return Measure(open=True)
+    if unit == "USD":
+        word = word.removeprefix("$").strip() + (" USD" if word.startswith("$") else "")
     found = _NUMBER.match(word)
     if not found:
         if re.match(r"^\d+,\d+", word):
@@ -172,11 +206,24 @@ def read_measure(label: str, text: str, unit: str) -> Measure:
         raise AnswerError(label, text[:60], f"Use a point for decimals. {asked}")
     if not rest:
         raise AnswerError(label, text[:60], f"The unit is missing. {asked}")
-    scale = _scale(rest, unit, label, text, asked)
-    value = float(f"{sign}{digits.replace(',', '')}e{power or 0}") * scale
+    value = float(f"{sign}{digits.replace(',', '')}e{power or 0}")
+    if unit in ("degF", "degC"):
+        value = _degrees(value, rest, unit, label, text, asked)
+    else:
+        value *= _scale(rest, unit, label, text, asked)
     if not math.isfinite(value):
         raise AnswerError(label, text[:60], asked)
     return Measure(value=value, unit=unit)
+
+
+def _degrees(value: float, written: str, unit: str, label: str, text: str, asked: str) -> float:
+    """A temperature in ``unit``; the two scales don't begin at the same point."""
+    plain = _plain(written)
+    if plain not in (*_CELSIUS, *_FAHRENHEIT):
+        raise AnswerError(label, text[:60], f"{written[:30]!r} isn't a unit that fits here. {asked}")
+    if (plain in _CELSIUS) == (unit == "degC"):
+        return value
+    return value * 1.8 + 32 if unit == "degF" else (value - 32) / 1.8
 
 
 def _scale(written: str, unit: str, label: str, text: str, asked: str) -> float:

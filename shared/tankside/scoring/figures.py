@@ -28,7 +28,7 @@ def _judge(figure: Figure, case: Case, written: str | None, found: Unit | None) 
     """Whether an answered figure is right, and the sentence that says so."""
     true = truth(case, figure.source, found)
     right = (
-        "open"
+        true.word
         if true.is_open
         else f"{significant((true.low + true.high) / 2 if math.isfinite(true.high) else true.low)} {_pretty(true.unit)}"
     )
@@ -40,7 +40,7 @@ def _judge(figure: Figure, case: Case, written: str | None, found: Unit | None) 
     except AnswerError as error:
         return False, f"{error} It was {right}."
     if true.is_open or said.open:
-        good = true.is_open and (said.open or (said.value or 0.0) > true.low)
+        good = true.is_open and (said.open or (true.exists and (said.value or 0.0) > true.low))
         return (
             good,
             f"{figure.label}: {written} is right."
@@ -58,5 +58,11 @@ def _judge(figure: Figure, case: Case, written: str | None, found: Unit | None) 
     )
 
 
+_PRETTY = {
+    "ohm": "Ω", "uA": "µA", "inWC": "in. WC", "BTU_per_hour": "BTU/h", "percent": "%", "degF": "°F", "degC": "°C",
+    "gpm": "gal/min",
+}  # fmt: skip
+
+
 def _pretty(unit: str) -> str:
-    return {"ohm": "Ω"}.get(unit, unit)
+    return _PRETTY.get(unit, unit)

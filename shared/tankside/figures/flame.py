@@ -1,0 +1,70 @@
+"""Figures of flame and flue, as the analyser finds them once the burner has run a while."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from tankside.case import Case
+from tankside.diagnosis.bench_tests import CALLING
+from tankside.errors import BenchError
+from tankside.figures.registry import Way, Work, number, source
+from tankside.figures.states import called, with_water
+from tankside.heater import burner
+from tankside.heater.unit import Unit
+
+HOT = 57.0
+"""°C of a tank that is nearly hot: what is measured on the way there lies between cold water and this."""
+OXYGEN, STACK = 0, 2
+"""Places of the readings in the analyser's log line."""
+FAHRENHEIT = 1.8
+
+
+def _analysed(work: Work) -> dict[str, Any]:
+    """The analyser's log line with the burner on."""
+    entry = work.act("flue gas")
+    if entry["result"]["air free"] is None:
+        raise BenchError("There is no flue gas to analyse.")
+    return entry
+
+
+def _burning(unit: Unit) -> tuple[Unit, ...]:
+    """The heater with its burner on, the water cold and hot; none if it doesn't burn."""
+    cold = called(unit)
+    return (cold, with_water(cold, HOT)) if burner.burns(cold)[0] else ()
+
+
+def _oxygen_shown(work: Work) -> str:
+    return f"{number(_analysed(work), OXYGEN):.1f} %"
+
+
+@source("oxygen in the flue", "percent", Way(CALLING, _oxygen_shown))
+def _oxygen(case: Case, unit: Unit) -> tuple[float, ...]:
+    return tuple(100 * float(burner.fire(u).oxygen[0]) for u in _burning(unit))
+
+
+def _air_free_shown(work: Work) -> str:
+    return f"{_analysed(work)['result']['air free']:.0f} ppm"
+
+
+@source("carbon monoxide air-free", "ppm", Way(CALLING, _air_free_shown))
+def _air_free(case: Case, unit: Unit) -> tuple[float, ...]:
+    return tuple(1e6 * float(burner.fire(u).air_free[0]) for u in _burning(unit))
+
+
+def _stack_shown(work: Work) -> str:
+    return f"{FAHRENHEIT * (number(_analysed(work), STACK) or 0.0) + 32:.0f} degF"
+
+
+@source("stack temperature", "degF", Way(CALLING, _stack_shown))
+def _stack(case: Case, unit: Unit) -> tuple[float, ...]:
+    return tuple(FAHRENHEIT * (float(burner.fire(u).flue[0]) - 273.15) + 32 for u in _burning(unit))
+
+
+def _efficiency_shown(work: Work) -> str:
+    text = _analysed(work)["text"]
+    return f"{text.rpartition('efficiency ')[2].split()[0]} %"
+
+
+@source("combustion efficiency", "percent", Way(CALLING, _efficiency_shown))
+def _efficiency(case: Case, unit: Unit) -> tuple[float, ...]:
+    return tuple(100 * float(burner.fire(u).efficiency[0]) for u in _burning(unit))

@@ -1,0 +1,101 @@
+"""Figures of the gas supply: pressures, what the cylinder holds, the orifice, the heat input."""
+
+from __future__ import annotations
+
+from tankside.case import Case
+from tankside.diagnosis.bench_tests import AS_FOUND, ISOLATED
+from tankside.errors import BenchError
+from tankside.figures.registry import Way, Work, number, source
+from tankside.heater import burner, gas
+from tankside.heater.unit import Unit
+from tankside.physics.fuels import fuel
+from tankside.physics.gas import altitude_derate_si, heat_input_si, orifice_flow_si
+from tankside.physics.supply import INWC
+from tankside.units import significant
+
+WATTS_PER_BTU_HOUR = 0.29307107017222
+SHOWN_AS = 0.05
+"""in. WC below which a gauge shows no pressure to speak of."""
+
+
+def _inches(work: Work, draw: str) -> float:
+    shown = number(work.act("gas pressure", tap="heater", draw=draw))
+    if shown is None:
+        raise BenchError("The pressure is over the gauge's range.")
+    return shown
+
+
+def _at_rest(work: Work) -> str:
+    return f"{_inches(work, 'no'):.1f} inWC"
+
+
+@source("gas pressure at rest", "inWC", Way(ISOLATED, _at_rest))
+def _rest(case: Case, unit: Unit) -> tuple[float, ...]:
+    """Everything shut, and with only a pilot drawing."""
+    return tuple(float(gas.line(unit, valve).inlet[0]) / INWC for valve in (0.0, 0.03))
+
+
+def _under_load(work: Work) -> str:
+    return f"{_inches(work, 'yes'):.1f} inWC"
+
+
+@source("gas pressure under load", "inWC", Way(AS_FOUND, _under_load))
+def _load(case: Case, unit: Unit) -> tuple[float, ...]:
+    """While the burner takes its gas, or as much is led outdoors."""
+    return (float(gas.line(unit, 1.0).inlet[0]) / INWC,)
+
+
+def _contents(work: Work) -> str:
+    entry = work.act("weigh cylinder")
+    shown = number(entry)
+    return f"{(shown or 0.0) - entry['result']['tare']:.1f} kg"
+
+
+@source("gas left in the cylinder", "kg", Way(AS_FOUND, _contents))
+def _cylinder(case: Case, unit: Unit) -> tuple[float, ...]:
+    return (float(unit["cylinder.mass"][0]),)
+
+
+def _bore(work: Work) -> float:
+    """mm, measured with the cylinder shut and the burner out."""
+    work.act("switch", part=work.model.of_type("gas cylinder")[0], position="shut")
+    shown = number(work.act("inspect", part="orifice"))
+    return shown or 0.0
+
+
+def _heat(work: Work) -> str:
+    pressure = _inches(work, "yes")
+    bore = _bore(work)
+    work.act("switch", part=work.model.of_type("gas cylinder")[0], position="open")
+    propane = fuel("propane")
+    discharge = work.model.nominal["orifice.discharge"]
+    flow = orifice_flow_si(bore / 1000, pressure * INWC, propane.specific_gravity_si, discharge)
+    return f"{float(heat_input_si(flow, propane)) / WATTS_PER_BTU_HOUR:.0f} BTU/h"
+
+
+@source("heat input", "BTU_per_hour", Way(ISOLATED, _heat))
+def _input(case: Case, unit: Unit) -> tuple[float, ...]:
+    return (float(burner.fire(unit).input[0]) / WATTS_PER_BTU_HOUR,)
+
+
+@source("orifice bore", "mm", Way(ISOLATED, lambda work: f"{_bore(work):.2f} mm"))
+def _orifice_bore(case: Case, unit: Unit) -> tuple[float, ...]:
+    return (1000 * float(unit["orifice.diameter"][0]),)
+
+
+def _for_the_altitude(work: Work) -> str:
+    """The model's own bore, derated for where the altimeter says that it stands."""
+    entry = work.act("altitude")
+    stands = altitude_derate_si(max(number(entry) or 0.0, 0.0))
+    chosen = altitude_derate_si(max(work.model.nominal["orifice.made_for"], 0.0))
+    bore = work.model.nominal["orifice.diameter"] * ((1 - stands) / (1 - chosen)) ** 0.5
+    return f"{significant(1000 * float(bore))} mm"
+
+
+@source("orifice for the altitude", "mm", Way(AS_FOUND, _for_the_altitude))
+def _orifice(case: Case, unit: Unit) -> tuple[float, ...]:
+    """The bore of this heater's sound orifice: its label's, derated for where it stands."""
+    healthy, unit = case.healthy(), unit.copy()
+    for key in ("orifice.diameter", "orifice.made_for"):
+        unit.set(key, healthy[key])
+    return (1000 * float(gas.proper_bore(unit)[0]),)
