@@ -43,13 +43,41 @@ window.ready = true;
 </script></body></html>"""
 
 
+class Comm:
+    """Stands where a notebook's connection would: keeps the updates that a widget sends, as JSON text."""
+
+    comm_id = "stage"
+
+    def __init__(self) -> None:
+        self.sent: list[str] = []
+
+    def send(self, data: Any = None, **_: Any) -> None:
+        if data.get("method") == "update":
+            self.sent.append(json.dumps(data["state"], ensure_ascii=False))
+
+    def open(self, *_: Any, **__: Any) -> None: ...
+    def close(self, *_: Any, **__: Any) -> None: ...
+    def on_msg(self, *_: Any) -> None: ...
+
+
 class Stage:
-    """Widgets of one class on a page. ``widgets`` are by key; their hosts are ``#host-KEY``."""
+    """Widgets of one class on a page. ``widgets`` are by key; their hosts are ``#host-KEY``.
+
+    With ``wired``, the page gets exactly the updates that a widget sends, in place of all of its state.
+    """
 
     def __init__(
-        self, page: Any, widgets: dict[str, AnyWidget], names: list[str], theme: str = "light"
+        self,
+        page: Any,
+        widgets: dict[str, AnyWidget],
+        names: list[str],
+        theme: str = "light",
+        wired: bool = False,
     ) -> None:
         self.page, self.widgets, self.names = page, widgets, names
+        self.comms = {key: Comm() for key in widgets} if wired else {}
+        for key, comm in self.comms.items():
+            widgets[key].comm = comm
         page.expose_function("toPython", self._message)
         first = next(iter(widgets.values()))
         dark = theme == "dark"
@@ -76,7 +104,11 @@ class Stage:
     def _message(self, key: str, message: Any) -> dict[str, Any]:
         """What the comm does: hand the message to Python, give back the state that changed."""
         widget = self.widgets[key]
+        comm = self.comms.get(key)
+        before = len(comm.sent) if comm else 0
         widget._handle_custom_msg(message, [])
+        if comm:
+            return {k: v for update in comm.sent[before:] for k, v in json.loads(update).items()}
         return {name: getattr(widget, name) for name in self.names}
 
     def push(self, key: str) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 import statistics
 from typing import Any
@@ -112,6 +113,24 @@ def test_moving_both_leads_gives_one_reading(page) -> None:
         ("breaker.line", "supply.ground"),
         ("breaker.load", "supply.ground"),
     ]
+
+
+def test_changes_keep_the_picture_up_to_date(page) -> None:
+    """With nothing but what the widget sends, does the picture follow; and does one that missed an update catch up?"""
+    bench = opened()
+    at = Stage(page, {"a": BenchWidget(bench)}, ["view", "step", "answer"], wired=True)
+    page.get_by_role("button", name="Take the cover off: junction box").click()
+    wait_lines(page, 3)
+    terminal(page, "junction box ground").wait_for()
+    assert len(at.comms["a"].sent) == 1
+    assert set(json.loads(at.comms["a"].sent[0])) == {"step", "answer"}
+    bench.wait(5)  # something else works on it, and this page doesn't hear of it
+    at.widgets["a"].refresh()
+    bench.wait(5)
+    at.widgets["a"].refresh()
+    page.evaluate("(update) => window.models.a.take(JSON.parse(update))", at.comms["a"].sent[-1])
+    wait_lines(page, 5)
+    assert page.evaluate("window.models.a.sent.at(-1).whole") is True
 
 
 def test_a_drawn_part_is_picked(page) -> None:

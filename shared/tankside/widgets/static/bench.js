@@ -14,13 +14,7 @@ function render({ model, el: host }) {
   model.on("change:view", onView);
   model.on("change:step", onView);
   model.on("change:answer", onAnswer);
-  let width = "";
-  const resized = new ResizeObserver(() => {
-    const now = `${desk.root.clientWidth} ${desk.sheet.clientWidth} ${desk.heaterSheet.clientWidth}`;
-    if (now === width) return desk.cables();
-    width = now;
-    desk.render(false);
-  });
+  const resized = new ResizeObserver(() => (desk.measure() ? desk.render(false) : desk.cables()));
   resized.observe(desk.root);
   resized.observe(desk.sheet);
   resized.observe(desk.heaterSheet);

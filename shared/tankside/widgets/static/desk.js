@@ -17,7 +17,7 @@ const PATIENCE = 6000; // ms until we say that the notebook hasn't answered
 export function makeDesk(model) {
   const sound = makeSound();
   // "hand" is which lead is walked: "both" in turn, which reads when both stand anew, or one, which reads at each step.
-  const state = { hand: "both", active: "red", pending: {}, moved: new Set(), waiting: null, queue: [], answered: false };
+  const state = { hand: "both", active: "red", pending: {}, moved: new Set(), arranged: "", sizes: null, waiting: null, queue: [], answered: false };
   const own = Math.random().toString(36).slice(2, 10);
   let count = 0;
 
@@ -129,8 +129,8 @@ export function makeDesk(model) {
     if (verb === "probe" || !answer.ok) settle();
     if (!answer.ok) state.queue = [];
     state.answered = true;
-    tell(answer.ok && verb === "probe" ? "" : answer.text, !answer.ok); // the meter says its reading itself
     render(answer.ok && (verb === "probe" || verb === "meter"));
+    tell(answer.ok && verb === "probe" ? "" : answer.text, !answer.ok); // the meter says its reading itself
     root.dataset.latency = (performance.now() - sent).toFixed(1);
     send();
   }
@@ -139,21 +139,34 @@ export function makeDesk(model) {
     const now = view();
     const places = leadsNow();
     const stopped = now.stopped ? "The bench is stopped. Make safe first." : "";
+    if (!state.sizes) measure();
+    const { mode, columns, need } = arrangement(now, state.sizes.root);
+    const arranged = `${mode} ${columns} ${need}`;
+    if (arranged !== state.arranged) {
+      state.arranged = arranged;
+      root.dataset.mode = mode;
+      root.dataset.columns = columns;
+      root.style.setProperty("--ts-need", `${need}px`);
+      measure();
+    }
     order.update(now);
     stop.update(now);
-    const { mode, columns, need } = arrangement(now, root.clientWidth);
-    root.dataset.mode = mode;
-    root.dataset.columns = columns;
-    root.style.setProperty("--ts-need", `${need}px`);
-    heater.update(now, places);
-    picture.update(now, places, mode === "wide");
+    heater.update(now, places, state.sizes.heater);
+    picture.update(now, places, mode === "wide", state.sizes.picture);
     meter.update(now, { leads: places, active: state.active, hand: state.hand, partly: state.moved.size > 0, terminals: terminalsOf(now), changed, answered: state.answered, stopped });
     actions.update(now, places);
     wires.update(now);
     log.update(now);
     setAttribute(root, "data-lead", state.active);
     showLive();
-    cables();
+    requestAnimationFrame(cables);
+  }
+
+  // Widths are read when they may have changed, and kept: reading them at each action would lay the page out anew.
+  function measure() {
+    const before = JSON.stringify(state.sizes);
+    state.sizes = { root: root.clientWidth, heater: heater.width(), picture: picture.width() };
+    return JSON.stringify(state.sizes) !== before;
   }
 
   function showLive() {
@@ -186,7 +199,7 @@ export function makeDesk(model) {
     if (state.waiting) clearTimeout(state.waiting.patience);
   }
 
-  return { root, sheet: picture.node, heaterSheet: heater.sheet, take: shown.take, render, answered, cables, waiting: () => Boolean(state.waiting), close };
+  return { root, sheet: picture.node, heaterSheet: heater.sheet, take: shown.take, measure, render, answered, cables, waiting: () => Boolean(state.waiting), close };
 }
 
 function terminalsOf(view) {

@@ -36,7 +36,7 @@ export function makeHeater({ onTerminal, onAction, onBlocked }) {
   }
 
   function redraw() {
-    if (last) update(...last);
+    if (last) update(last[0], last[1], width());
     onLive(live.checked);
   }
 
@@ -61,18 +61,21 @@ export function makeHeater({ onTerminal, onAction, onBlocked }) {
     for (const stop of stops) setAttribute(stop, "tabindex", stop === chosen ? "0" : "-1");
   }
 
-  function update(view, leads) {
-    last = [view, leads];
+  function width() {
+    return Math.floor(stage.parentElement.clientWidth);
+  }
+
+  function update(view, leads, wide) {
+    last = [view, leads, wide];
     tools.hidden = !view.scene || !view.scene.practice;
     if (!view.scene) return;
     doors.update(view, picked);
     takenOut.update(view);
     card.update(view, picked, rowsOf(view, leads));
-    const width = Math.floor(stage.parentElement.clientWidth);
-    if (width < 50) return; // folded away
-    const wanted = JSON.stringify([width, view.scene.measures, view.places.map((p) => p.id), view.parts.map((p) => [p.id, p.name, p.type, p.place])]);
+    if (wide < 50) return; // folded away
+    const wanted = JSON.stringify([wide, view.scene.measures, view.places.map((p) => p.id), view.parts.map((p) => [p.id, p.name, p.type, p.place])]);
     if (wanted !== key) {
-      const plan = sketch(view, width);
+      const plan = sketch(view, wide);
       for (const [name, value] of Object.entries({ viewBox: `0 0 ${plan.width} ${plan.height}`, width: plan.width, height: plan.height })) setAttribute(drawing, name, value);
       [stage.style.width, stage.style.height] = [`${plan.width}px`, `${plan.height}px`];
       drawn = plan.tank ? drawSection(drawing, plan, view) : null;
@@ -100,5 +103,5 @@ export function makeHeater({ onTerminal, onAction, onBlocked }) {
     setAttribute(target, "title", part.name);
   }
 
-  return { node, sheet: stage.parentElement, update, onLive: (f) => (onLive = f), get live() { return live.checked && !tools.hidden; } };
+  return { node, sheet: stage.parentElement, width, update, onLive: (f) => (onLive = f), get live() { return live.checked && !tools.hidden; } };
 }

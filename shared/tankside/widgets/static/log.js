@@ -7,14 +7,17 @@ export function makeLog() {
   const scroll = el("div", { "class": "ts-log-scroll", "role": "region", "aria-label": "Bench log", "tabindex": "0" }, list);
   const node = el("section", { class: "ts-log" }, el("h3", { text: "Bench log" }), el("p", { class: "ts-hint", text: "Cite these line numbers as evidence in your service report." }), scroll);
   let newest = null;
+  let stuck = true;
+  scroll.addEventListener("scroll", () => {
+    stuck = scroll.scrollTop + scroll.clientHeight >= scroll.scrollHeight - 4;
+  }, { passive: true });
 
   return {
     node,
     update(view) {
-      const stuck = scroll.scrollTop + scroll.clientHeight >= scroll.scrollHeight - 4;
       keyed(list, view.log, (line) => `${line.seq} ${line.text}`, makeLine);
       const last = view.log.length ? view.log[view.log.length - 1].seq : null;
-      if (stuck || last !== newest) scroll.scrollTop = scroll.scrollHeight;
+      if (stuck || last !== newest) requestAnimationFrame(() => (scroll.scrollTop = scroll.scrollHeight));
       newest = last;
     },
   };

@@ -62,10 +62,9 @@ export function makePicture({ onTerminal, onAction }) {
     drawn.hatches = sheet.bands.map((band) => drawCover(drawing, band, sheet));
   }
 
-  function update(view, leads, across) {
-    const width = Math.floor(node.clientWidth - 2);
+  function update(view, leads, across, width) {
     if (width < 50) return;
-    const wanted = JSON.stringify([across, width, view.places.map((p) => p.id), view.parts.map((p) => [p.id, p.name, p.place]), view.wires.map((w) => [w.id, w.from, w.to])]);
+    const wanted = `${across} ${width} ${shapeOf(view)}`;
     if (wanted !== key) draw(view, width, across);
     key = wanted;
     patch(view, leads);
@@ -135,6 +134,7 @@ export function makePicture({ onTerminal, onAction }) {
   return {
     node,
     update,
+    width: () => Math.floor(node.clientWidth - 2),
     spotOf: (terminal) => layer.querySelector(`[data-stop="terminal ${CSS.escape(terminal)}"]`),
     get sheet() {
       return drawn && drawn.sheet;
@@ -142,11 +142,20 @@ export function makePicture({ onTerminal, onAction }) {
   };
 }
 
+// What the layout rests on; as long as it is the same, nothing is laid out anew.
+function shapeOf(view) {
+  return JSON.stringify([view.places.map((p) => p.id), view.parts.map((p) => [p.id, p.name, p.place]), view.wires.map((w) => [w.id, w.from, w.to])]);
+}
+
+const needs = new Map();
+
 // How the picture and the meter stand on a desk of so many pixels: "wide" (from left to right, the meter below),
 // "beside" (from top to bottom, the meter beside it) or "stack" (too narrow for both).
 export function arrangement(view, width) {
-  const need = widthDown(withPositions(arrange(view, true), view));
-  if (width >= 900 && width - 10 >= widthAcross(arrange(view))) return { mode: "wide", columns: 3, need };
+  const shape = shapeOf(view);
+  if (!needs.has(shape)) needs.set(shape, [widthDown(withPositions(arrange(view, true), view)), widthAcross(arrange(view))]);
+  const [need, wide] = needs.get(shape);
+  if (width >= 900 && width - 10 >= wide) return { mode: "wide", columns: 3, need };
   const beside = width >= 580 && width - (width < 820 ? 270 : 326) >= need;
   return { mode: beside ? "beside" : "stack", columns: width - 590 >= Math.max(need, 420) ? 3 : 2, need };
 }
