@@ -48,6 +48,24 @@ def test_replayed_is_done_again(batch: int) -> None:
     assert (kept["extra"] == 1.0).all()
 
 
+def test_replayed_within_replayed() -> None:
+    """Does a function notice what moved only for one that it calls, also where that answered from memory?"""
+    inner = replayed(lambda one: one["tank.loss"] * 2.0)
+
+    def act(one: Unit) -> np.ndarray:
+        found = inner(one) + one["site.room"]
+        one.values["extra"] = found.copy()
+        return found
+
+    one, again = unit(), replayed(act)
+    for loss, room in ((1.0, 5.0), (2.0, 5.0), (1.0, 5.0), (2.0, 6.0), (2.0, 5.0), (1.0, 6.0)):
+        one.set("tank.loss", loss)
+        one.set("site.room", room)
+        assert again(one)[0] == one["extra"][0] == 2.0 * loss + room
+    with pytest.raises(ValueError, match="read-only"):
+        again(one)[0] = 1.0
+
+
 def test_what_looks_at_everything_is_not_kept() -> None:
     """Is a function that goes through all values run each time, and a failed one forgotten?"""
     ran = []

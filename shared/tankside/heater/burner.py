@@ -24,7 +24,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tankside.heater import gas
-from tankside.heater.memo import Answers, remembered, stacked
+from tankside.heater.memo import Answers, remembered, replayed, stacked
 from tankside.heater.unit import Unit
 from tankside.physics.boiling import atmosphere_si
 from tankside.physics.carbon_monoxide import (
@@ -252,6 +252,7 @@ def horizon(unit: Unit, solution: Solution, until: Callable[[Array], Array]) -> 
     return np.where(burns(unit), np.minimum(out, np.maximum(until(above + 1e-6), 1e-3)), out)
 
 
+@replayed
 def spill(unit: Unit) -> Array:
     """(B,) share of the flue gas that comes back into the room: none while the flue is at least half open."""
     return np.clip((unit["flue.blocked"] - 0.5) / 0.4, 0.0, 1.0)
@@ -269,11 +270,16 @@ def age(unit: Unit, solution: Solution, step: Array) -> None:
     unit.values["flue.soot"] = np.minimum(
         unit["flue.soot"] + np.where(alight, now.soot * SOOT_RATE * step, 0.0), 10.0
     )
-    (carbon,) = gas.by_fuel(unit["cylinder.fuel"], lambda one: (np.full(unit.batch, one.atoms[0]),))
-    made = np.where(alight, now.flow * carbon * now.unburnt * spill(unit), 0.0)
+    made = np.where(alight, now.flow * _carbon(unit) * now.unburnt * spill(unit), 0.0)
     unit.values["burner.room_co"] = np.asarray(
         room_monoxide_si(made, ROOM, CHANGES, step, unit["burner.room_co"])
     )
+
+
+@replayed
+def _carbon(unit: Unit) -> Array:
+    """(B,) atoms of carbon in a molecule of the gas."""
+    return gas.by_fuel(unit["cylinder.fuel"], lambda one: (np.full(unit.batch, float(one.atoms[0])),))[0]
 
 
 def chamber_after(start: Array, raw: Array, time: Array) -> Array:

@@ -13,13 +13,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tankside.heater.electrics import MAGNETIC, breaker_load, coil_power, trip
+from tankside.heater.memo import stacked
 from tankside.heater.model import HeaterModel
 from tankside.heater.unit import Unit
 from tankside.physics.circuit import Solution
 
 Array = NDArray[np.float64]
 Until = Callable[[Array], Array]
-"""(B,) temperature in °C -> (B,) s until the tank reaches it; infinite if it never does."""
+"""(..., B) temperatures in °C -> (..., B) s until the tank reaches them; infinite if it never does."""
 
 _COOLING = 120.0
 """s, time constant with which a dry element cools."""
@@ -71,11 +72,17 @@ def heat(unit: Unit, solution: Solution) -> Array:
 def horizon(unit: Unit, solution: Solution, until: Until) -> Array:
     """(B,) s until the next thing switches by itself; infinite if nothing will."""
     out = np.full(unit.batch, np.inf)
-    for part in _of(unit, THERMOSTATS):
-        closed = unit[f"{part}.closed"] > 0
-        out = np.minimum(out, until(np.where(closed, unit[f"{part}.opens_at"], unit[f"{part}.closes_at"])))
-    for part in _of(unit, HIGH_LIMITS):
-        out = np.minimum(out, np.where(unit[f"{part}.closed"] > 0, until(unit[f"{part}.opens_at"]), np.inf))
+    targets = [
+        np.where(unit[f"{part}.closed"] > 0, unit[f"{part}.opens_at"], unit[f"{part}.closes_at"])
+        for part in _of(unit, THERMOSTATS)
+    ]
+    limits = _of(unit, HIGH_LIMITS)
+    targets += [unit[f"{part}.opens_at"] for part in limits]
+    if targets:
+        times = until(stacked(targets))
+        for k, part in enumerate(limits, start=len(targets) - len(limits)):
+            times[k] = np.where(unit[f"{part}.closed"] > 0, times[k], np.inf)
+        out = np.minimum(out, times.min(axis=0))
     for part in unit.model.of_type("breaker"):
         out = np.minimum(out, _time_to_trip(unit, part, breaker_load(unit, part, solution)))
     for element in unit.model.of_type("element"):

@@ -80,7 +80,10 @@ def _heat_coils(unit: Unit, solution: Solution) -> bool:
         covered = unit[f"{element}.covered"] > 0
         rise = np.where(covered, power * unit[f"{element}.thermal_resistance"], 0.0)
         base = np.where(covered, unit["tank.temperature"], 20.0 + unit[f"{element}.dry_heat"])
-        factor = np.where(power > 1.0, nichrome_factor_si(base + rise + 273.15), 1.0)
+        on = power > 1.0
+        factor = (
+            np.where(on, nichrome_factor_si(base + rise + 273.15), 1.0) if on.any() else np.ones(unit.batch)
+        )
         before = unit[f"{element}.hot_factor"]
         moved = np.abs(factor - before) > 1e-6
         changed |= bool(moved.any())

@@ -12,11 +12,13 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
 
-from tankside.heater.memo import Answers, remembered, stacked
+from tankside.heater.memo import Answers, remembered, replayed, stacked
+from tankside.heater.model import HeaterModel
 from tankside.heater.unit import Unit
 from tankside.physics.boiling import atmosphere_si
 from tankside.physics.circuit import Solution
@@ -70,8 +72,12 @@ class Line:
 
 def part(unit: Unit, kind: str) -> str | None:
     """The id of the model's part of a type, if it has one."""
-    found = unit.model.of_type(kind)
-    return found[0] if found else None
+    return _part(unit.model, kind)
+
+
+@cache
+def _part(model: HeaterModel, kind: str) -> str | None:
+    return next(iter(model.of_type(kind)), None)
 
 
 def has_gas(unit: Unit) -> bool:
@@ -124,17 +130,11 @@ def cylinder_fill(unit: Unit) -> Array:
     return np.clip(mass / by_fuel(code, density)[0] / unit["cylinder.volume"], 0.0, 1.0)
 
 
+@replayed
 def atmosphere(unit: Unit) -> Array:
     """(B,) Pa of the air where the heater stands."""
-    return _air(unit["burner.altitude"][None])[0] if "burner.altitude" in unit.values else _sea_level(unit)
-
-
-@remembered
-def _air(inputs: Array) -> Answers:
-    return (np.asarray(atmosphere_si(inputs[0])),)
-
-
-def _sea_level(unit: Unit) -> Array:
+    if "burner.altitude" in unit.values:
+        return np.asarray(atmosphere_si(unit["burner.altitude"]))
     return np.full(unit.batch, STANDARD_PRESSURE)
 
 
@@ -271,6 +271,7 @@ def leaks_at(unit: Unit, pressure: Array) -> Array:
     return by_fuel(unit["cylinder.fuel"], lost)[0]
 
 
+@replayed
 def line_volume(unit: Unit) -> Array:
     """(B,) m3 inside hose and pipe."""
     return np.pi / 4 * unit["hose.bore"] ** 2 * unit["hose.length"]
@@ -298,9 +299,14 @@ def heat(unit: Unit, solution: Solution) -> Array:
 
 def _draw(unit: Unit, now: Line) -> Array:
     """(B,) kg/s of vapour out of the cylinder."""
-    (density,) = by_fuel(unit["cylinder.fuel"], lambda gas: (np.full(unit.batch, density_si(gas)),))
     fed = (unit["cylinder.valve"] > 0) & (unit["cylinder.mass"] > SPARE_LIQUID)
-    return np.where(fed, now.total * density, 0.0)
+    return np.where(fed, now.total * _density(unit), 0.0)
+
+
+@replayed
+def _density(unit: Unit) -> Array:
+    """(B,) kg/m3 of the gas at the conditions at which flows are counted."""
+    return by_fuel(unit["cylinder.fuel"], lambda gas: (np.full(unit.batch, density_si(gas)),))[0]
 
 
 def horizon(unit: Unit, solution: Solution, until: Callable[[Array], Array]) -> Array:
@@ -310,7 +316,7 @@ def horizon(unit: Unit, solution: Solution, until: Callable[[Array], Array]) -> 
         return out
     now = unit.kept["line"] = line(unit)
     air, flow = unit["hose.air"], np.where(unit["hose.air"] > 0, now.burner, 0.0)
-    for level in (0.5, 0.0):  # at half, the mixture lights; at none, the line is clean
+    for level in (0.5, 0.0) if flow.any() else ():  # at half, the mixture lights; at none, the line is clean
         here = (flow > 0) & (air > level + 1e-9)
         out = np.where(
             here, np.minimum(out, (air - level) * line_volume(unit) / np.maximum(flow, 1e-15)), out

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections import OrderedDict
 from collections.abc import Callable, ItemsView, Iterator, KeysView, ValuesView
-from typing import Any, Protocol
+from dataclasses import dataclass
+from typing import Any, Protocol, TypeVar
 from weakref import WeakKeyDictionary
 
 import numpy as np
@@ -12,6 +13,7 @@ from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
 Answers = tuple[Array, ...]
+Given = TypeVar("Given")
 FEW = 4
 """Variants up to which whole answers are kept by what they depend on: a batch of many is hardly ever the same again."""
 _KEPT = 64
@@ -84,7 +86,7 @@ class _Watched(dict[str, Array]):
     """Values that note which of them are looked at before they are set, which are found missing, and which are set."""
 
     def __init__(self, values: dict[str, Array]) -> None:
-        super().__init__(values)
+        super().__init__(dict.items(values))
         self.read: dict[str, None] = {}
         self.missing: dict[str, None] = {}
         self.written: dict[str, None] = {}
@@ -132,30 +134,38 @@ class _Watched(dict[str, Array]):
         return super().items()
 
 
+@dataclass(frozen=True)
+class _Done:
+    """What a function did: the names that it found missing, what it set, and what it gave."""
+
+    missing: tuple[str, ...]
+    set: tuple[tuple[str, Array], ...]
+    gave: Any
+
+
 class _Replays:
     """What a function did to one model's values, by what it had looked at."""
 
     def __init__(self) -> None:
-        self.kept: dict[
-            tuple[str, ...], OrderedDict[bytes, tuple[frozenset[str], list[tuple[str, Array]]]]
-        ] = {}
+        self.kept: dict[tuple[str, ...], OrderedDict[bytes, _Done]] = {}
 
-    def find(self, values: dict[str, Array]) -> list[tuple[str, Array]] | None:
-        """What was set when it found the same, or nothing."""
+    def find(self, values: dict[str, Array]) -> _Done | None:
+        """What was done when it found the same, or nothing."""
         for keys, answers in self.kept.items():
             try:
                 found = answers.get(_bytes(values, keys))
             except KeyError:  # something that was looked at then isn't there now
                 continue
-            if found is not None and found[0].isdisjoint(values):
-                return found[1]
+            if found is not None and not any(key in values for key in found.missing):
+                return found
         return None
 
-    def keep(self, before: dict[str, Array], watched: _Watched) -> None:
-        """Keep what was set; a copy, because whoever holds the unit may change its arrays."""
+    def keep(self, before: dict[str, Array], watched: _Watched, gave: Any) -> None:
+        """Keep what was done; a copy, because whoever holds the unit may change its arrays."""
         answers = self.kept.setdefault(tuple(watched.read), OrderedDict())
-        did = [(key, dict.__getitem__(watched, key).copy()) for key in watched.written]
-        answers[_bytes(before, tuple(watched.read))] = frozenset(watched.missing), did
+        did = tuple((key, dict.__getitem__(watched, key).copy()) for key in watched.written)
+        done = _Done(tuple(watched.missing), did, _read_only(gave))
+        answers[_bytes(before, tuple(watched.read))] = done
         if len(answers) > _REPLAYS:
             answers.popitem(last=False)
         if len(self.kept) > _LOOKED_AT:
@@ -166,35 +176,54 @@ def _bytes(values: dict[str, Array], keys: tuple[str, ...]) -> bytes:
     return b"".join([values[key] for key in keys])  # type: ignore[misc]  # an array is its bytes
 
 
-def replayed(function: Callable[[Any], None]) -> Callable[[Any], None]:
+def _read_only(gave: Any) -> Any:
+    if isinstance(gave, tuple):
+        return tuple(_read_only(one) for one in gave)
+    if isinstance(gave, np.ndarray):
+        gave = gave.copy()
+        gave.flags.writeable = False
+    return gave
+
+
+def replayed(function: Callable[[Any], Given]) -> Callable[[Any], Given]:
     """``function`` of a unit that only looks at and sets its values; for few variants, done again from memory.
 
     Which values it looks at is watched, not declared, so what it does may change freely. It may read the unit's model
-    as well, but nothing else that can change.
+    as well, but nothing else that can change. What it gives, an array or several, is read-only.
     """
     kept: WeakKeyDictionary[Any, dict[int, _Replays]] = WeakKeyDictionary()
 
-    def replay(unit: Holder) -> None:
+    def replay(unit: Holder) -> Given:
         batch = unit.batch
         if batch > FEW:
-            function(unit)
-            return
+            return function(unit)
         replays = kept.setdefault(unit.model, {}).setdefault(batch, _Replays())
         values = unit.values
         did = replays.find(values)
         if did is not None:
-            for key, value in did:
+            for key, value in did.set:
                 values[key] = value.copy()
-            return
+            return did.gave
         watched = _Watched(values)
         unit.values = watched
         try:
-            function(unit)
+            gave = function(unit)
         finally:
             unit.values = values
-            before = dict(values)
-            values.update((key, dict.__getitem__(watched, key)) for key in watched.written)
+            before = dict(dict.items(values))
+            _hand_on(watched, values)
         if not watched.all_of_it:
-            replays.keep(before, watched)
+            replays.keep(before, watched, gave)
+        return gave
 
     return replay
+
+
+def _hand_on(watched: _Watched, values: dict[str, Array]) -> None:
+    """Set what was set; whoever watches a function that calls this one has looked at what this one looked at."""
+    if isinstance(values, _Watched):
+        values.all_of_it |= watched.all_of_it
+        for key in (*watched.read, *watched.missing):
+            values._look(key)
+    for key in watched.written:
+        values[key] = dict.__getitem__(watched, key)

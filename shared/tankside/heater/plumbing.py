@@ -24,6 +24,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tankside.heater import burner, ignition
+from tankside.heater.memo import replayed, stacked
 from tankside.heater.model import HeaterModel
 from tankside.heater.unit import Unit
 from tankside.physics.boiling import ATMOSPHERE, saturation_temperature_si
@@ -153,6 +154,7 @@ def hot_line(unit: Unit) -> Array:
 # Heat and water that leave --------------------------------------------------------------------------------------
 
 
+@replayed
 def standing(unit: Unit) -> tuple[Array, Array | float, Array | float]:
     """(B,) W/K through the wall, W/K carried off by water that leaves, °C of what replaces it."""
     if not has_plumbing(unit):
@@ -162,6 +164,7 @@ def standing(unit: Unit) -> tuple[Array, Array | float, Array | float]:
     return loss, (_relief_flow(unit) + _seep(unit)) * KILO, unit["site.cold_water"]
 
 
+@replayed
 def _relief_flow(unit: Unit) -> Array:
     """(B,) kg/s through the relief valve."""
     running = np.maximum(_get(unit, "relief valve", "open"), _get(unit, "relief valve", "lever"))
@@ -169,6 +172,7 @@ def _relief_flow(unit: Unit) -> Array:
     return np.where(full(unit), flow, 0.0)
 
 
+@replayed
 def _seep(unit: Unit) -> Array:
     leaks = (
         _get(unit, "vessel", "seep") + _get(unit, "anode", "joint_leak") + _get(unit, "check valve", "split")
@@ -176,13 +180,15 @@ def _seep(unit: Unit) -> Array:
     return np.where(full(unit), leaks, 0.0)
 
 
+@replayed
 def _capacity(unit: Unit) -> Array:
     return np.asarray(heat_capacity_si(np.maximum(unit["tank.fill"], 0.02) * unit["tank.volume"]))
 
 
 def _book(unit: Unit, ledger: str, joules: Array) -> None:
     key = f"ledger.{ledger}"
-    unit.values[key] = unit.values.get(key, np.zeros(unit.batch)) + joules
+    before = unit.values.get(key)
+    unit.values[key] = (np.zeros(unit.batch) if before is None else before) + joules
 
 
 def follow(unit: Unit, step: Array, warmed: Array, heat: Array, capacity: Array) -> Array:
@@ -216,6 +222,7 @@ def stored(unit: Unit) -> Array:
 # The shut tank --------------------------------------------------------------------------------------------------
 
 
+@replayed
 def _room(unit: Unit) -> tuple[Array, Array, Array, Array]:
     """(B,) Pa absolute at the inlet, m³ of air and of water at that pressure, m³/Pa of wall and water."""
     inlet = _get(unit, "cold inlet", "pressure") + ATMOSPHERE
@@ -241,11 +248,12 @@ def _grown_at(unit: Unit, pressure: Array) -> Array:
     return air * (1.0 - inlet / absolute) + give * (absolute - inlet)
 
 
-def pressure(unit: Unit) -> Array:
-    """(B,) Pa in the tank above the air's, taps shut."""
+def pressure(unit: Unit, density: Array | None = None) -> Array:
+    """(B,) Pa in the tank above the air's, taps shut; ``density`` (kg/m³) of its water, if it is known already."""
     inlet, air, water, give = _room(unit)
     mass = _get(unit, "vessel", "mass")
-    grown = np.where(mass > 0, mass / density_si(_kelvin(unit)), water) - water
+    density = density_si(_kelvin(unit)) if density is None else density
+    grown = np.where(mass > 0, mass / density, water) - water
     b = air - grown - give * inlet
     root = np.sqrt(b * b + 4.0 * give * air * inlet)
     high = np.where(b < 0, (root - b) / (2.0 * give), 2.0 * air * inlet / np.maximum(b + root, 1e-300))
@@ -291,9 +299,11 @@ def settle(unit: Unit) -> None:
     if not has_plumbing(unit) or vessel is None:
         return
     for ledger in LEDGERS:
-        unit.values.setdefault(f"ledger.{ledger}", np.zeros(unit.batch))
+        if f"ledger.{ledger}" not in unit.values:
+            unit.values[f"ledger.{ledger}"] = np.zeros(unit.batch)
     mass = unit[f"{vessel}.mass"]
-    least = density_si(_kelvin(unit)) * _room(unit)[2]
+    density = density_si(_kelvin(unit))
+    least = density * _room(unit)[2]
     open_line = _get(unit, "cold inlet", "held") <= 0
     unit.values[f"{vessel}.mass"] = np.where(
         full(unit), np.where(open_line, least, np.maximum(mass, least)), 0.0
@@ -305,11 +315,16 @@ def settle(unit: Unit) -> None:
         runs |= temperature >= unit[f"{valve}.opens_at"] - _NEAR
         runs |= unit[f"{valve}.lifts_at"] <= _get(unit, "cold inlet", "pressure") + _PASCAL
         unit.values[f"{valve}.open"] = (runs & free).astype(float)
-        refilled(unit, runs & free)
-        lifts = free & ~runs & (pressure(unit) >= unit[f"{valve}.lifts_at"] - _PASCAL)
+        if runs.any():
+            refilled(unit, runs & free)
+        now = pressure(unit, density)
+        lifts = free & ~runs & (now >= unit[f"{valve}.lifts_at"] - _PASCAL)
         if lifts.any():
             lift(unit, vessel, valve, lifts)
-    _burst(unit, vessel)
+            now = pressure(unit)
+    else:
+        now = pressure(unit, density)
+    _burst(unit, vessel, now)
 
 
 def lift(unit: Unit, vessel: str, valve: str, lifts: NDArray[np.bool_]) -> None:
@@ -333,11 +348,14 @@ def ice_limit(unit: Unit) -> Array:
     return 1000.0 * (_room(unit)[1] + 0.01 * unit["tank.volume"]) / ICE_GROWS
 
 
-def _burst(unit: Unit, vessel: str) -> None:
-    bursts = pressure(unit) >= unit[f"{vessel}.bursts_at"] - _PASCAL
-    bursts |= unit[f"{vessel}.ice"] >= ice_limit(unit) * (1.0 - _NEAR)
+def _burst(unit: Unit, vessel: str, now: Array) -> None:
+    bursts = now >= unit[f"{vessel}.bursts_at"] - _PASCAL
+    if unit[f"{vessel}.ice"].any():
+        bursts |= unit[f"{vessel}.ice"] >= ice_limit(unit) * (1.0 - _NEAR)
     unit.values[f"{vessel}.burst"] = np.maximum(unit[f"{vessel}.burst"], bursts.astype(float))
     torn = unit[f"{vessel}.burst"] > 0
+    if not torn.any():
+        return
     unit.values["tank.fill"] = np.where(torn, 0.0, unit["tank.fill"])
     unit.values[f"{vessel}.ice"] = np.where(torn, 0.0, unit[f"{vessel}.ice"])
     unit.values[f"{vessel}.mass"] = np.where(torn, 0.0, unit[f"{vessel}.mass"])
@@ -351,6 +369,7 @@ def heat(unit: Unit, solution: Solution) -> Array:
     return -fire * sediment_loss(unit) if fire.any() else np.zeros(unit.batch)
 
 
+@replayed
 def sediment_loss(unit: Unit) -> Array:
     """(B,) share of a burner's heat that sediment keeps from the water."""
     units = _get(unit, "vessel", "transfer_units", 1.4)
@@ -385,18 +404,30 @@ def horizon(unit: Unit, solution: Solution, until: Callable[[Array], Array]) -> 
     if not has_plumbing(unit) or vessel is None:
         return out
     temperature = unit["tank.temperature"]
+    free, ready, turns_at, lifts_at, tears_at = _marks(unit)
+    lifts_at, tears_at = np.maximum(lifts_at, temperature), np.maximum(tears_at, temperature)
+    steams_at = np.full(unit.batch, CEILING)
+    turn, lift, tears, steam = until(stacked([turns_at, lifts_at, tears_at, steams_at]))
     if valve:
-        free = (unit[f"{valve}.seized"] <= 0) & full(unit)
-        runs = unit[f"{valve}.open"] > 0
-        turn = until(np.where(runs, unit[f"{valve}.closes_at"], unit[f"{valve}.opens_at"]))
         out = np.where(free, np.minimum(out, turn), out)
-        lift = until(np.maximum(warm_to(unit, unit[f"{valve}.lifts_at"]), temperature))
-        ready = free & ~runs & (unit[f"{valve}.lifts_at"] > _get(unit, "cold inlet", "pressure") + _PASCAL)
         out = np.where(ready, np.minimum(out, lift), out)
-    tears = until(np.maximum(warm_to(unit, unit[f"{vessel}.bursts_at"]), temperature))
     out = np.where(full(unit), np.minimum(out, tears), out)
-    steam = until(np.full(unit.batch, CEILING))
     return np.where(temperature < CEILING - _NEAR, np.minimum(out, steam), out)
+
+
+@replayed
+def _marks(unit: Unit) -> tuple[NDArray[np.bool_], NDArray[np.bool_], Array, Array, Array]:
+    """(B,) whether the relief valve can move, and lift; °C at which it turns, at which it lifts, at which the tank tears."""
+    vessel, valve = _one(unit, "vessel"), _one(unit, "relief valve")
+    tears_at = warm_to(unit, unit[f"{vessel}.bursts_at"])
+    if not valve:
+        no, never = np.zeros(unit.batch, dtype=bool), np.full(unit.batch, NEVER)
+        return no, no, never, never, tears_at
+    free = (unit[f"{valve}.seized"] <= 0) & full(unit)
+    runs = unit[f"{valve}.open"] > 0
+    turns_at = np.where(runs, unit[f"{valve}.closes_at"], unit[f"{valve}.opens_at"])
+    ready = free & ~runs & (unit[f"{valve}.lifts_at"] > _get(unit, "cold inlet", "pressure") + _PASCAL)
+    return free, ready, turns_at, warm_to(unit, unit[f"{valve}.lifts_at"]), tears_at
 
 
 def ice_event(unit: Unit, heat: Array, until: Callable[[Array], Array]) -> Array:

@@ -152,7 +152,7 @@ def _agreed(
         high = np.where(leaks & ~follows, np.where(jumps, at, before), high)
     # Where the seat regulates and doesn't lock, set pressure less droop is a square of the flow: nearly the answer.
     droop = r.droop / r.rated_flow
-    square = demand**-2.0 + pipe * np.where(most > 0, most, 1.0) ** (exponent - 2.0)
+    square = np.maximum(demand, 1e-140) ** -2.0 + pipe * np.where(most > 0, most, 1.0) ** (exponent - 2.0)
     q = 2 * r.set_pressure / (droop + np.sqrt(droop**2 + 4 * square * r.set_pressure))
     return falling_root(over, low, high, np.broadcast_to(q, most.shape))
 
