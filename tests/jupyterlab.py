@@ -54,6 +54,8 @@ class JupyterLab:
         # Set or not, the learner's own settings must not change what a test sees.
         environment |= {"JUPYTERLAB_SETTINGS_DIR": str(self.home / "settings")}
         environment |= {"JUPYTERLAB_WORKSPACES_DIR": str(self.home / "workspaces")}
+        # What a learner's own folder would hold (progress, practice) must not come from whoever runs the tests.
+        environment |= {"TANKSIDE_HOME": str(self.home / "learner")}
         command = [
             sys.executable, "-m", "jupyterlab", "--no-browser", "--allow-root",
             "--ServerApp.ip=127.0.0.1", f"--ServerApp.port={self.port}", "--ServerApp.port_retries=0",

@@ -12,8 +12,8 @@ _PUBLIC: dict[str, str] = {
     "open_lab": "tankside.notebook",
     "lesson_bench": "tankside.notebook",
     "plain_bench": "tankside.notebook",
-    "practice_room": "tankside.practice_room",
-    "progress": "tankside.practice_room",
+    "practice_room": "tankside.practice_screen",
+    "progress": "tankside.practice_screen",
     "quantity": "tankside.units",
     "significant": "tankside.units",
     "load_model": "tankside.heater.model",
@@ -21,6 +21,7 @@ _PUBLIC: dict[str, str] = {
     "Bench": "tankside.bench",
     "ohm_watt_calculator": "tankside.widgets",
     "self_check": "tankside.widgets",
+    "counter": "tankside.widgets",
     "TextBench": "tankside.widgets",
 }
 """Public name -> the module that holds it."""

@@ -8,12 +8,12 @@ from typing import Any
 
 import pytest
 
-from tankside import practice_room as room_module
+from tankside import practice_screen as room_module
 from tankside.bench.log import LOG_NAME
 from tankside.errors import TanksideError, WorkOrderError
 from tankside.faults.catalogue import faults, remedies
 from tankside.practice import LEVELS, TOPICS, topic_faults, topic_of, topic_order, topic_scope
-from tankside.practice_room import PracticeRoom, practice_room
+from tankside.practice_screen import PracticeRoom, practice_room
 from tankside.report import LABELS
 from tankside.widgets.practice_room_widget import LOOKING, UNCLEAR, PracticeRoomWidget
 

@@ -12,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tankside.errors import TanksideError
-from tankside.practice_room import progress
+from tankside.practice_screen import progress
 from tankside.widgets.progress import (
     DAYS,
     ProgressStore,

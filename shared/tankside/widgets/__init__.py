@@ -16,6 +16,7 @@ _PUBLIC = {
     "measures_choice": "tankside.widgets.measures_choice",
     "SelfCheck": "tankside.widgets.quiz",
     "self_check": "tankside.widgets.quiz",
+    "counter": "tankside.widgets.front_desk",
 }
 
 

@@ -82,7 +82,7 @@ function makeRoom(model) {
       pick.addEventListener("change", () => {
         chosen.level = row.level;
       });
-      return el("label", { class: "ts-level" }, pick, el("span", { text: row.name }));
+      return el("label", { class: "ts-hardness" }, pick, el("span", { text: row.name }));
     });
     const go = button({ class: "ts-button ts-main ts-go", onclick: () => send({ do: "start", topic: chosen.topic, level: chosen.level }) }, el("span", { class: "ts-what", text: "Start a call-out" }));
     const next = el("div", { class: "ts-next", hidden: !first });

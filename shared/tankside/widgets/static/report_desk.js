@@ -71,10 +71,10 @@ function makeReportDesk(model) {
         notes.value = model.get("state").notes;
       } else send({ do: "notes", text: notes.value });
     });
-    const clock = el("span", { class: "ts-clock" });
+    const clock = el("span", { class: "ts-desk-time" });
     const facts = [...card.order.plate, ...card.order.site];
     const number = el("p", { class: "ts-card-number" }, el("span", { text: "Work order" }), el("b", { text: card.order.id }));
-    const head = el("header", { class: "ts-card" },
+    const head = el("header", { class: "ts-desk-card" },
       el("div", { class: "ts-card-main" }, number, el("h3", { text: card.order.title }), el("blockquote", { class: "ts-card-words", text: card.order.complaint })),
       el("div", { class: "ts-card-clock" }, el("span", { class: "ts-hint", text: "time on the job" }), clock),
       el("details", { class: "ts-card-facts" }, el("summary", { text: "Data plate and site" }),

@@ -11,7 +11,7 @@ export function makeEnd({ practice, next, onAct, onGo }) {
   const anyway = button({ class: "ts-button", onclick: () => onAct({ do: practice ? "finish" : "hand in", anyway: true }) }, el("span", { class: "ts-what", text: practice ? "Finish all the same" : "Hand in all the same" }));
   const missing = el("div", { class: "ts-missing", hidden: true }, title, list, anyway);
   const sent = el("div", { class: "ts-sent", hidden: true });
-  const result = el("section", { "class": "ts-result", "hidden": true, "aria-label": "How it went" });
+  const result = el("section", { "class": "ts-outcome", "hidden": true, "aria-label": "How it went" });
   const node = el("div", { class: "ts-end" }, el("div", { class: "ts-end-bar" }, count, check, hand), missing, sent, result);
   let wished = "";
 
@@ -36,7 +36,7 @@ export function makeEnd({ practice, next, onAct, onGo }) {
     ];
     if (handed.notebook) lines.push(el("p", { class: "ts-hint", text: `The notebook, last saved at ${handed.notebook}, goes along. Wrote in it since? Save it, then hand in again.` }));
     sent.replaceChildren(...lines);
-    sent.classList.toggle("ts-stale", handed.stale);
+    sent.classList.toggle("ts-behind", handed.stale);
     if (fresh) sent.querySelector("h4").focus();
   }
 

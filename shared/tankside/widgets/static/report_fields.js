@@ -6,7 +6,7 @@ const MOST_TYPED = 400;
 
 export function makeField(spec, number, send, tell) {
   const id = freshId("field");
-  const wrong = el("p", { id: `${id}-wrong`, class: "ts-wrong", hidden: true });
+  const wrong = el("p", { id: `${id}-wrong`, class: "ts-field-wrong", hidden: true });
   const differs = el("p", { class: "ts-differs", hidden: true });
   const title = { figure: figureField, pick: pickField, lines: linesField, ticks: ticksField }[spec.kind];
   const inner = title(spec, id, (rest) => {
@@ -43,7 +43,7 @@ export function makeField(spec, number, send, tell) {
       setAttribute(inner.control, "aria-invalid", said ? "true" : null);
       setAttribute(inner.control, "aria-describedby", said ? wrong.id : null);
       node.classList.toggle("ts-bad", Boolean(said));
-      node.classList.toggle("ts-filled", Boolean(value.text) && !said);
+      node.classList.toggle("ts-answered-field", Boolean(value.text) && !said);
       differs.hidden = !value.cell;
       setText(differs, value.cell ? `The answers cell in the notebook says “${value.cell}”, and the cell counts. To let this field count, blank that line in the cell and run it.` : "");
     },

@@ -18,7 +18,7 @@ export function topicMark(topic) {
 
 // How far a thing is: five steps, filled up to the box that it is in. In words for who can't see it.
 export function boxSteps(box, most, state, words) {
-  const steps = svg("svg", { "viewBox": `0 0 ${most * 13} 10`, "class": `ts-steps ts-state-${state}`, "role": "img", "aria-label": words });
+  const steps = svg("svg", { "viewBox": `0 0 ${most * 13} 10`, "class": `ts-box-steps ts-state-${state}`, "role": "img", "aria-label": words });
   for (let i = 0; i < most; i += 1) steps.append(svg("rect", { x: i * 13 + 1, y: 1, width: 10, height: 8, rx: 1.5, class: i < box ? "ts-step-on" : "ts-step-off" }));
   return steps;
 }
