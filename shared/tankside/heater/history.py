@@ -397,25 +397,23 @@ def run(unit: Unit, schedule: Schedule = TWO_PEOPLE, days: float = 1.0) -> Histo
 
     Parameters
     ----------
-    unit : one with a water side
+    unit : any; one without a water side gives the usual 5 L a minute, and nothing but steam limits its pressure
     schedule : the draws of a day
     days : above 0
 
     Raises
     ------
     ValueError
-        ``days`` is not above 0, or the model has no water side.
+        ``days`` is not above 0.
     """
     if not 0 < days < 36_600:
         raise ValueError(f"days = {days} is out of range; expected above 0 and up to a century")
-    if not plumbing.has_plumbing(unit):
-        raise ValueError(f"{unit.model.name} has no water side; expected a model with a cold inlet")
     twin = unit.take([0])
     advance(twin, 0.0)
     going = _Run(twin, sources(twin), float(twin["tank.temperature"][0]))
     began = going.temperature
     charge = float(twin["anode.charge"][0]) if "anode.charge" in twin.values else 0.0
-    metal_before = _metal_charge(twin)
+    metal_before = metal_charge(twin)
     tables = _Tables()
     going.tap_shut()
     going.note("start")
@@ -450,13 +448,13 @@ def run(unit: Unit, schedule: Schedule = TWO_PEOPLE, days: float = 1.0) -> Histo
         steam=books.get("steam", 0.0),
         stored=going.capacity * (going.temperature - began),
         charge=given,
-        metal_charge=_metal_charge(twin) - metal_before,
+        metal_charge=metal_charge(twin) - metal_before,
         days={name: np.array(values) for name, values in tables.days.items()},
         periods={name: np.array(values) for name, values in tables.periods.items()},
     )
 
 
-def _metal_charge(unit: Unit) -> float:
+def metal_charge(unit: Unit) -> float:
     """C that the metal which the rod has lost stands for: from its radius, by Faraday's law."""
     if not unit.model.of_type("anode"):
         return 0.0
