@@ -12,6 +12,7 @@ _PUBLIC = {
     "Calculator": "tankside.widgets.calculator",
     "ohm_watt_calculator": "tankside.widgets.calculators",
     "air_fuel_calculator": "tankside.widgets.air_fuel",
+    "hot_water_calculator": "tankside.widgets.hot_water",
     "flame_calculator": "tankside.widgets.flame_current",
     "measures_choice": "tankside.widgets.measures_choice",
     "SelfCheck": "tankside.widgets.quiz",
