@@ -86,7 +86,6 @@ function makeReportDesk(model) {
     const report = el("section", { class: "ts-report" }, el("h4", { text: "Service report" }), ...fields.map((f) => f.node));
     sheet.replaceChildren(head, el("div", { class: "ts-desk-body" }, left, report), end.node);
     parts = { log: pending.log, notes, clock, end, evidence };
-    queue.length = 0;
     update();
   }
 
@@ -102,7 +101,7 @@ function makeReportDesk(model) {
 
   root.addEventListener("keydown", (event) => event.stopPropagation()); // not for the notebook's one-letter commands
   build();
-  return { root, build, update, answered, close: () => waiting && clearTimeout(waiting.patience), busy: () => Boolean(waiting) };
+  return { root, update, answered, close: () => waiting && clearTimeout(waiting.patience), busy: () => Boolean(waiting) };
 }
 
 function render({ model, el: host }) {
@@ -110,11 +109,9 @@ function render({ model, el: host }) {
   const stopTheme = followTheme(desk.root, host);
   host.append(desk.root);
   const onState = () => desk.busy() || desk.update();
-  model.on("change:card", desk.build);
   model.on("change:state", onState);
   model.on("change:answer", desk.answered);
   return () => {
-    model.off("change:card", desk.build);
     model.off("change:state", onState);
     model.off("change:answer", desk.answered);
     stopTheme();
