@@ -12,16 +12,15 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
-from uuid import NAMESPACE_URL, uuid5
+from uuid import NAMESPACE_URL, uuid4, uuid5
 
-from sqlalchemy import create_engine, insert, inspect, select, text, update
+from sqlalchemy import Connection, Table, bindparam, create_engine, delete, insert, inspect, select, update
 from sqlalchemy.engine import Engine
 from sqlalchemy.exc import ArgumentError, NoSuchModuleError, SQLAlchemyError
-from sqlalchemy.orm import Session
-from traitlets.config import Config
-from traitlets.config.loader import PyFileConfigLoader
 
 from tankside.errors import TanksideError
+from tankside_autograder import gradebook_tables as tables
+from tankside_autograder.gradebook_cells import Cell, cells_of
 from tankside_autograder.roster import Learner
 
 COURSE = "default_course"
@@ -44,16 +43,14 @@ class Entry:
 
 def open_engine(url: str) -> Engine:
     """The database, its tables made when it is new. Raises ``GradebookError`` naming what is wrong with the URL."""
-    from nbgrader.api import Base
-
     try:
         engine = create_engine(url)
         fresh = not inspect(engine).get_table_names()
-        Base.metadata.create_all(engine)
+        tables.TABLES.create_all(engine)
         if fresh:
+            tables.alembic_version.create(engine, checkfirst=True)
             with engine.begin() as connection:
-                connection.execute(text("CREATE TABLE alembic_version (version_num VARCHAR(32) NOT NULL)"))
-                connection.execute(text("INSERT INTO alembic_version VALUES (:v)"), {"v": _schema_version()})
+                connection.execute(insert(tables.alembic_version), {"version_num": tables.SCHEMA})
     except (ArgumentError, NoSuchModuleError):
         raise GradebookError(
             f"The gradebook's address {url!r} isn't a database URL. "
@@ -66,14 +63,6 @@ def open_engine(url: str) -> Engine:
     return engine
 
 
-def _schema_version() -> str:
-    # nbgrader asks the alembic command for this; that needs the command to be on the search path.
-    from alembic.script import ScriptDirectory
-    from nbgrader.dbutil import ALEMBIC_DIR
-
-    return str(ScriptDirectory(ALEMBIC_DIR).get_current_head())
-
-
 def _said(url: str, error: SQLAlchemyError) -> str:
     reason = str(getattr(error, "orig", None) or error).splitlines()[0]
     return f"The gradebook {url} can't be used: {reason}"
@@ -84,45 +73,83 @@ def register_lab(url: str, lab: str, source: Path, due: datetime | None, setting
 
     ``settings`` is the ``nbgrader_config.py`` that says what stands where a solution was taken out.
     """
-    import nbformat
-    from nbgrader import preprocessors as steps
-    from nbgrader.api import Assignment, Course
-    from nbgrader.nbgraderformat import reads
-
+    cells, kernel = cells_of(source, settings)
     engine = open_engine(url)
     try:
-        with Session(engine) as session, session.begin():
-            if session.get(Course, COURSE) is None:
-                session.add(Course(id=COURSE))
-                session.flush()
-            found = session.scalars(select(Assignment).where(Assignment.name == lab)).one_or_none()
-            if found is None:
-                found = Assignment(name=lab, course_id=COURSE)
-                session.add(found)
-            found.duedate = _naive(due)
-        notebook = reads(source.read_text(encoding="utf-8"), as_version=nbformat.current_nbformat)
-        resources = {"nbgrader": {"notebook": lab, "assignment": lab, "db_url": url}}
-        config = _settings(settings)
-        for step in (steps.LockCells, steps.ClearSolutions, steps.ClearOutput, steps.ComputeChecksums, steps.SaveCells):
-            notebook, resources = step(config=config).preprocess(notebook, resources)
-    except RuntimeError as error:
-        if "Cannot add or remove cells" not in str(error):
-            raise
-        raise GradebookError(
-            f"{lab}: cells were added to or taken from the lab's notebook after hand-ins were marked. "
-            "Put the notebook back as it was, or start a new gradebook."
-        ) from None
+        with engine.begin() as connection:
+            _keep_row(connection, tables.course, {"id": COURSE}, {})
+            of = _keep_row(
+                connection, tables.assignment, {"name": lab}, {"course_id": COURSE, "duedate": _naive(due)}
+            )
+            notebook = _keep_row(
+                connection, tables.notebook, {"name": lab, "assignment_id": of}, {"kernelspec": kernel}
+            )
+            _keep_cells(connection, lab, notebook, cells)
     except SQLAlchemyError as error:
         raise GradebookError(_said(url, error)) from None
     finally:
         engine.dispose()
 
 
-def _settings(path: Path | None) -> Config:
-    if path is None or not path.is_file():
-        return Config()
-    whole = PyFileConfigLoader(path.name, path=str(path.parent)).load_config()
-    return Config(ClearSolutions=whole.ClearSolutions) if "ClearSolutions" in whole else Config()
+def _keep_row(connection: Connection, table: Table, key: dict[str, Any], values: dict[str, Any]) -> str:
+    """The id of the row with that key, made if there is none, holding these values."""
+    found = connection.execute(select(table).filter_by(**key)).one_or_none()
+    if found is None:
+        row = {"id": uuid4().hex, **key, **values}
+        connection.execute(insert(table), row)
+        return str(row["id"])
+    if any(getattr(found, name) != value for name, value in values.items()):
+        connection.execute(update(table).filter_by(id=found.id), values)
+    return str(found.id)
+
+
+def _keep_cells(connection: Connection, lab: str, notebook: str, cells: list[Cell]) -> None:
+    """Bring the notebook's cells up to date; none comes or goes once there are hand-ins."""
+    base, source = tables.base_cell, tables.source_cell
+    kinds = {"GradeCell": tables.grade_cells, "SolutionCell": tables.solution_cells, "TaskCell": tables.task_cells}
+    wanted: dict[tuple[str, str], dict[str, Any]] = {}
+    for cell in cells:
+        worth = {"max_score": cell.points, "cell_type": cell.kind}
+        for kind, is_one, values in (
+            ("GradeCell", cell.grade, worth),
+            ("SolutionCell", cell.solution, {}),
+            ("TaskCell", cell.task, worth),
+        ):
+            if is_one:
+                wanted[cell.name, kind] = values
+    held = {
+        (row.name, row.type): row.id for row in connection.execute(select(base).filter_by(notebook_id=notebook))
+    }
+    sources = set(connection.scalars(select(source.c.name).filter_by(notebook_id=notebook)))
+    gone = [held[key] for key in held.keys() - wanted.keys()]
+    lost = sources - {cell.name for cell in cells}
+    changed = held.keys() != wanted.keys() or sources != {cell.name for cell in cells}
+    if changed and _handed_in(connection, notebook):
+        raise GradebookError(
+            f"{lab}: cells were added to or taken from the lab's notebook after hand-ins were marked. "
+            "Put the notebook back as it was, or start a new gradebook."
+        )
+    for table in (*kinds.values(), base):
+        if gone:
+            connection.execute(delete(table).where(table.c.id.in_(gone)))
+    if lost:
+        connection.execute(delete(source).filter_by(notebook_id=notebook).where(source.c.name.in_(lost)))
+    for (name, kind), values in wanted.items():
+        cell_id = _keep_row(connection, base, {"name": name, "notebook_id": notebook, "type": kind}, {})
+        _keep_row(connection, kinds[kind], {"id": cell_id}, values)
+    for cell in cells:
+        values = {
+            "cell_type": cell.kind,
+            "locked": cell.locked,
+            "source": cell.source,
+            "checksum": cell.checksum,
+        }
+        _keep_row(connection, source, {"name": cell.name, "notebook_id": notebook}, values)
+
+
+def _handed_in(connection: Connection, notebook: str) -> bool:
+    submitted = tables.submitted_notebook
+    return connection.execute(select(submitted.c.id).filter_by(notebook_id=notebook).limit(1)).first() is not None
 
 
 def write_marks(url: str, lab: str, learners: Iterable[Learner], entries: Iterable[Entry]) -> int:
@@ -132,9 +159,9 @@ def write_marks(url: str, lab: str, learners: Iterable[Learner], entries: Iterab
     """
     engine = open_engine(url)
     try:
-        with Session(engine) as session, session.begin():
-            _students(session, learners)
-            return _marks(session, lab, list(entries))
+        with engine.begin() as connection:
+            _students(connection, learners)
+            return _marks(connection, lab, list(entries))
     except SQLAlchemyError as error:
         raise GradebookError(_said(url, error)) from None
     finally:
@@ -143,128 +170,128 @@ def write_marks(url: str, lab: str, learners: Iterable[Learner], entries: Iterab
 
 def manual_scores(url: str, lab: str) -> dict[str, dict[str, float]]:
     """Points that a person gave in the form grader: learner id -> grade id -> points."""
-    from nbgrader import api
-
+    handed, book, grade, cell = (
+        tables.submitted_assignment,
+        tables.submitted_notebook,
+        tables.grade,
+        tables.base_cell,
+    )
     engine = open_engine(url)
     try:
-        with Session(engine) as session:
-            rows = session.execute(
-                select(api.SubmittedAssignment.student_id, api.BaseCell.name, api.Grade.manual_score)
-                .join(api.SubmittedNotebook, api.SubmittedNotebook.assignment_id == api.SubmittedAssignment.id)
-                .join(api.Grade, api.Grade.notebook_id == api.SubmittedNotebook.id)
-                .join(api.BaseCell, api.BaseCell.id == api.Grade.cell_id)
-                .join(api.Assignment, api.Assignment.id == api.SubmittedAssignment.assignment_id)
-                .where(api.Assignment.name == lab, api.Grade.manual_score.is_not(None))
+        with engine.connect() as connection:
+            rows = connection.execute(
+                select(handed.c.student_id, cell.c.name, grade.c.manual_score)
+                .join_from(handed, book, book.c.assignment_id == handed.c.id)
+                .join(grade, grade.c.notebook_id == book.c.id)
+                .join(cell, cell.c.id == grade.c.cell_id)
+                .join(tables.assignment, tables.assignment.c.id == handed.c.assignment_id)
+                .where(tables.assignment.c.name == lab, grade.c.manual_score.is_not(None))
             ).all()
     finally:
         engine.dispose()
     out: dict[str, dict[str, float]] = {}
-    for learner, cell, points in rows:
-        out.setdefault(learner, {})[cell] = float(points)
+    for learner, name, points in rows:
+        out.setdefault(learner, {})[name] = float(points)
     return out
 
 
-def _students(session: Session, learners: Iterable[Learner]) -> None:
-    from nbgrader.api import Student
-
-    known = {s.id: s for s in session.scalars(select(Student))}
+def _students(connection: Connection, learners: Iterable[Learner]) -> None:
+    known = {row.id: row for row in connection.execute(select(tables.student))}
     fresh: list[dict[str, Any]] = []
     for learner in learners:
         first, _, last = learner.name.rpartition(" ")
         values = {"first_name": first or last, "last_name": last if first else "", "email": learner.email or None}
-        if learner.id not in known:
+        before = known.get(learner.id)
+        if before is None:
             fresh.append({"id": learner.id, **values})
-            continue
-        for key, value in values.items():
-            if getattr(known[learner.id], key) != value:
-                setattr(known[learner.id], key, value)
+        elif any(getattr(before, key) != value for key, value in values.items()):
+            connection.execute(update(tables.student).filter_by(id=learner.id), values)
     if fresh:
-        session.execute(insert(Student.__table__), fresh)
+        connection.execute(insert(tables.student), fresh)
 
 
-def _marks(session: Session, lab: str, entries: list[Entry]) -> int:
-    from nbgrader import api
-
-    notebook = session.scalars(
-        select(api.Notebook).join(api.Assignment).where(api.Assignment.name == lab, api.Notebook.name == lab)
+def _marks(connection: Connection, lab: str, entries: list[Entry]) -> int:
+    of, held_in = tables.assignment, tables.notebook
+    notebook = connection.execute(
+        select(held_in).join(of, of.c.id == held_in.c.assignment_id).where(of.c.name == lab, held_in.c.name == lab)
     ).one_or_none()
     if notebook is None:
         raise GradebookError(f"The gradebook doesn't know the lab {lab}.")
-    cells = {cell.name: cell.id for cell in notebook.grade_cells}
-    solutions = {cell.name: cell.id for cell in notebook.solution_cells}
+    named = connection.execute(select(tables.base_cell).filter_by(notebook_id=notebook.id)).all()
+    cells = {cell.name: cell.id for cell in named if cell.type == "GradeCell"}
+    solutions = {cell.name: cell.id for cell in named if cell.type == "SolutionCell"}
     submitted = {
         row.student_id: row
-        for row in session.execute(
-            select(api.SubmittedAssignment.__table__).where(
-                api.SubmittedAssignment.assignment_id == notebook.assignment_id
-            )
+        for row in connection.execute(
+            select(tables.submitted_assignment).filter_by(assignment_id=notebook.assignment_id)
         )
     }
     notebooks = {
         row.assignment_id: row
-        for row in session.execute(
-            select(api.SubmittedNotebook.__table__).where(api.SubmittedNotebook.notebook_id == notebook.id)
-        )
+        for row in connection.execute(select(tables.submitted_notebook).filter_by(notebook_id=notebook.id))
     }
     held = [row.id for row in notebooks.values()]
-    grades = _by_cell(session, api.Grade, held)
-    comments = _by_cell(session, api.Comment, held)
-    new: dict[Any, list[dict[str, Any]]] = {
-        t: [] for t in (api.SubmittedAssignment, api.SubmittedNotebook, api.Grade, api.Comment)
+    grades = _by_cell(connection, tables.grade, held)
+    comments = _by_cell(connection, tables.comment, held)
+    new: dict[Table, list[dict[str, Any]]] = {
+        t: [] for t in (tables.submitted_assignment, tables.submitted_notebook, tables.grade, tables.comment)
     }
-    old: dict[Any, list[dict[str, Any]]] = {t: [] for t in new}
+    old: dict[Table, list[dict[str, Any]]] = {t: [] for t in new}
     for entry in entries:
         received = _naive(entry.received)
         before = submitted.get(entry.learner)
         sub_id = before.id if before else _id(lab, entry.learner)
         if before is None:
             values = {"assignment_id": notebook.assignment_id, "student_id": entry.learner, "timestamp": received}
-            new[api.SubmittedAssignment].append({"id": sub_id, **values})
+            new[tables.submitted_assignment].append({"id": sub_id, **values})
         elif before.timestamp != received:
-            old[api.SubmittedAssignment].append({"id": sub_id, "timestamp": received})
+            old[tables.submitted_assignment].append({"id": sub_id, "timestamp": received})
         other = before is not None and before.timestamp != received
         book = notebooks.get(sub_id)
         book_id = book.id if book else _id(lab, entry.learner, "notebook")
         penalty = {"late_submission_penalty": entry.penalty}
         if book is None:
             values = {"notebook_id": notebook.id, "assignment_id": sub_id, "flagged": False, **penalty}
-            new[api.SubmittedNotebook].append({"id": book_id, **values})
+            new[tables.submitted_notebook].append({"id": book_id, **values})
         elif book.late_submission_penalty != entry.penalty:
-            old[api.SubmittedNotebook].append({"id": book_id, **penalty})
+            old[tables.submitted_notebook].append({"id": book_id, **penalty})
         for name, cell in cells.items():
             score = entry.scores.get(name)
             grade = grades.get((book_id, cell))
             if grade is None:
                 values = {"notebook_id": book_id, "cell_id": cell, "auto_score": score}
-                new[api.Grade].append(
+                new[tables.grade].append(
                     {"id": _id(lab, entry.learner, name), "needs_manual_grade": score is None, **values}
                 )
             elif other or grade.auto_score != score:
                 # A person's score was for the hand-in before: they should look again, as nbgrader has it.
                 again = score is None or grade.manual_score is not None
-                old[api.Grade].append({"id": grade.id, "auto_score": score, "needs_manual_grade": again})
+                old[tables.grade].append({"id": grade.id, "auto_score": score, "needs_manual_grade": again})
         for name, cell in solutions.items():
             said = "No response." if name in entry.blank else None
             comment = comments.get((book_id, cell))
             if comment is None:
                 values = {"notebook_id": book_id, "cell_id": cell, "auto_comment": said}
-                new[api.Comment].append({"id": _id(lab, entry.learner, name, "comment"), **values})
+                new[tables.comment].append({"id": _id(lab, entry.learner, name, "comment"), **values})
             elif comment.auto_comment != said:
-                old[api.Comment].append({"id": comment.id, "auto_comment": said})
+                old[tables.comment].append({"id": comment.id, "auto_comment": said})
     for table, rows in new.items():
         if rows:
-            session.execute(insert(table.__table__), rows)
+            connection.execute(insert(table), rows)
     for table, rows in old.items():
         if rows:
-            session.execute(update(table), rows)
-    return len(new[api.Grade]) + len(old[api.Grade])
+            names = [name for name in rows[0] if name != "id"]
+            statement = update(table).where(table.c.id == bindparam("the_id"))
+            statement = statement.values({name: bindparam(name) for name in names})
+            connection.execute(statement, [{"the_id": row.pop("id"), **row} for row in rows])
+    return len(new[tables.grade]) + len(old[tables.grade])
 
 
-def _by_cell(session: Session, table: Any, notebooks: list[str]) -> dict[tuple[str, str], Any]:
+def _by_cell(connection: Connection, table: Table, notebooks: list[str]) -> dict[tuple[str, str], Any]:
     found: dict[tuple[str, str], Any] = {}
     for start in range(0, len(notebooks), 500):  # databases limit how many values one statement may carry
         some = notebooks[start : start + 500]
-        for row in session.execute(select(table.__table__).where(table.notebook_id.in_(some))):
+        for row in connection.execute(select(table).where(table.c.notebook_id.in_(some))):
             found[(row.notebook_id, row.cell_id)] = row
     return found
 

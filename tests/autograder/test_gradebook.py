@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import json
 import os
 import sqlite3
 import sys
+from collections.abc import Callable
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import Any
 
 import pytest
 from nbgrader.api import Gradebook
@@ -14,17 +17,19 @@ from nbgrader.api import Gradebook
 from tankside_autograder.gradebook import (
     Entry,
     GradebookError,
-    _schema_version,
     manual_scores,
     open_engine,
     register_lab,
     write_marks,
 )
+from tankside_autograder.gradebook_cells import LabCellsError
+from tankside_autograder.gradebook_tables import SCHEMA, TABLES
 from tankside_autograder.roster import Learner
 
 from .fakelab import PARTS, lab_notebook, write_lab
 
 CLASS = [Learner("ana", "Ana Maria Lis", "ana@example.org"), Learner("bo", "Bo"), Learner("zed", "Zed Om")]
+ROOT = Path(__file__).resolve().parents[2]
 WHEN = datetime(2031, 3, 14, 17, 30, 1, 250_000, tzinfo=UTC)
 FULL: dict[str, float | None] = {**{k: float(v) for k, v in PARTS.items()}, "reflection": None}
 
@@ -76,20 +81,103 @@ def test_cells_are_as_nbgrader_itself_would_store_them(url: str, tmp_path: Path)
     result = NbGraderAPI(config=config).generate_assignment("lab03", create=True)
     assert result["success"], result["log"]
 
-    def cells(address: str) -> list[tuple[object, ...]]:
-        with sqlite3.connect(address.removeprefix("sqlite:///")) as database:
-            source = database.execute("select name, cell_type, locked, source, checksum from source_cell").fetchall()
-            graded = database.execute("select name, max_score, cell_type from base_cell join grade_cells using (id)")
-            return sorted(source, key=repr) + sorted(graded.fetchall(), key=repr)
+    assert _cells(url) == _cells(stock) != []
 
-    assert cells(url) == cells(stock) != []
+
+def _cells(address: str) -> list[str]:
+    """Every row about a lab's cells, without the ids, which are drawn at random."""
+    questions = (
+        "select name, cell_type, locked, source, checksum from source_cell",
+        "select name, type, max_score, cell_type from base_cell join grade_cells using (id)",
+        "select name, type from base_cell join solution_cells using (id)",
+        "select name, type, max_score, cell_type from base_cell join task_cells using (id)",
+        "select name, kernelspec from notebook",
+    )
+    with sqlite3.connect(address.removeprefix("sqlite:///")) as database:
+        return [repr(row) for q in questions for row in sorted(database.execute(q), key=repr)]
 
 
 def test_schema_version_is_nbgraders(monkeypatch: pytest.MonkeyPatch) -> None:
     from nbgrader.api import get_alembic_version
 
     monkeypatch.setenv("PATH", f"{Path(sys.executable).parent}{os.pathsep}{os.environ['PATH']}")
-    assert _schema_version() == get_alembic_version()
+    assert get_alembic_version() == SCHEMA
+
+
+def test_tables_are_nbgraders() -> None:
+    """Is every table of nbgrader's gradebook written down with its columns, types, keys and rules?"""
+    from nbgrader.api import Base
+    from sqlalchemy.dialects import postgresql, sqlite
+    from sqlalchemy.schema import CreateTable
+
+    assert set(TABLES.tables) == set(Base.metadata.tables)
+    for dialect in (sqlite.dialect(), postgresql.dialect()):
+        for name, table in Base.metadata.tables.items():
+            theirs = str(CreateTable(table).compile(dialect=dialect))
+            assert str(CreateTable(TABLES.tables[name]).compile(dialect=dialect)) == theirs
+
+
+def test_the_labs_cells_are_as_nbgrader_itself_would_store_them(tmp_path: Path) -> None:
+    """For the real labs with the course's own settings: the rows that nbgrader's preprocessors save?"""
+    import nbformat
+    from nbgrader import preprocessors as steps
+    from nbgrader.api import Assignment, Course
+    from sqlalchemy.orm import Session
+    from traitlets.config import Config
+    from traitlets.config.loader import PyFileConfigLoader
+
+    settings = ROOT / "nbgrader_config.py"
+    whole = PyFileConfigLoader(settings.name, path=str(ROOT)).load_config()
+    for file in sorted((ROOT / "solutions").glob("*/*.ipynb")):
+        ours, stock = (f"sqlite:///{tmp_path / f'{file.stem}-{who}.db'}" for who in ("ours", "stock"))
+        register_lab(ours, file.stem, file, WHEN, settings)
+        engine = open_engine(stock)
+        with Session(engine) as session, session.begin():
+            session.add(Course(id="default_course"))
+            session.flush()
+            session.add(Assignment(name=file.stem, course_id="default_course"))
+        engine.dispose()
+        notebook = nbformat.read(file, as_version=nbformat.current_nbformat)
+        resources = {"nbgrader": {"notebook": file.stem, "assignment": file.stem, "db_url": stock}}
+        config = Config(ClearSolutions=whole.ClearSolutions)
+        for step in (steps.LockCells, steps.ClearSolutions, steps.ClearOutput, steps.ComputeChecksums, steps.SaveCells):
+            notebook, resources = step(config=config).preprocess(notebook, resources)
+        assert _cells(ours) == _cells(stock) != []
+
+
+@pytest.mark.parametrize(
+    ("change", "words"),
+    [
+        (lambda cell: cell["metadata"]["nbgrader"].update(schema_version=1), "nbgrader update"),
+        (lambda cell: cell.update(source="### BEGIN SOLUTION\nx = 1"), "never ends"),
+        (lambda cell: cell.update(source="### BEGIN SOLUTION\n### BEGIN SOLUTION\n"), "inside another"),
+        (lambda cell: cell["metadata"].pop("nbgrader"), "isn't marked as one"),
+    ],
+)
+def test_a_notebook_that_cannot_be_released(tmp_path: Path, change: Callable[[Any], object], words: str) -> None:
+    """Is a source notebook that nbgrader couldn't release answered with one sentence that names the cell?"""
+    notebook = lab_notebook()
+    cell = next(c for c in notebook["cells"] if c["metadata"].get("nbgrader", {}).get("solution"))
+    cell["source"] = "### BEGIN SOLUTION\nx = 1\n### END SOLUTION"
+    change(cell)
+    path = tmp_path / "lab03.ipynb"
+    path.write_text(json.dumps(notebook), encoding="utf-8")
+    with pytest.raises(LabCellsError, match=words) as error:
+        register_lab(f"sqlite:///{tmp_path / 'gradebook.db'}", "lab03", path, WHEN)
+    assert "lab03.ipynb, cell" in str(error.value)
+
+
+def test_a_lab_that_changed_before_anything_came_back(url: str, tmp_path: Path) -> None:
+    """Before the first hand-in: do cells come, go and change with the notebook?"""
+    notebook = lab_notebook()
+    notebook["cells"] = [c for c in notebook["cells"] if c["id"] != "evidence"]
+    next(c for c in notebook["cells"] if c["id"] == "remedy")["metadata"]["nbgrader"]["points"] = 7
+    path = tmp_path / "changed.ipynb"
+    path.write_text(json.dumps(notebook), encoding="utf-8")
+    fresh = f"sqlite:///{tmp_path / 'fresh.db'}"
+    register_lab(url, "lab03", path, WHEN)
+    register_lab(fresh, "lab03", path, WHEN)
+    assert _cells(url) == _cells(fresh)
 
 
 def test_repeating_changes_nothing(url: str, tmp_path: Path) -> None:
