@@ -9,12 +9,13 @@ import pytest
 
 from tankside.bench import Bench
 from tankside.bench.replay import replay
+from tankside.figures.mains import written
 from tankside.labs import Lab, lab_ids, load_lab
 from tankside.notebook import answer_lines
 from tankside.practice import practice_order
 from tankside.report import build_report, parse_answers
 from tankside.scoring import left_undone, score
-from tankside_autograder.reference import solve, written
+from tankside_autograder.reference import solve
 
 ORDERS = range(1, 7)
 

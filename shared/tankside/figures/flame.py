@@ -11,6 +11,8 @@ from tankside.figures.registry import Way, Work, number, source
 from tankside.figures.states import called, with_water
 from tankside.heater import burner
 from tankside.heater.unit import Unit
+from tankside.instruments.flue_gas_analyser import MONOXIDE
+from tankside.physics.combustion import air_free_si
 
 HOT = 57.0
 """°C of a tank that is nearly hot: what is measured on the way there lies between cold water and this."""
@@ -19,8 +21,16 @@ OXYGEN, STACK = 0, 2
 FAHRENHEIT = 1.8
 
 
+def lit_by_hand(work: Work) -> None:
+    """The pilot lit, where a hand lights it and it is out; ``BenchError`` where it can't be."""
+    seen = work.act("look at flame")["result"]["seen"] if work.model.of_type("hand gas valve") else []
+    if "the pilot is out" in seen:
+        work.act("light")
+
+
 def _analysed(work: Work) -> dict[str, Any]:
     """The analyser's log line with the burner on."""
+    lit_by_hand(work)
     entry = work.act("flue gas")
     if entry["result"]["air free"] is None:
         raise BenchError("There is no flue gas to analyse.")
@@ -48,7 +58,13 @@ def _air_free_shown(work: Work) -> str:
 
 @source("carbon monoxide air-free", "ppm", Way(CALLING, _air_free_shown))
 def _air_free(case: Case, unit: Unit) -> tuple[float, ...]:
-    return tuple(1e6 * float(burner.fire(u).air_free[0]) for u in _burning(unit))
+    """As it is, and as the analyser computes it where the gas is over its cell's range."""
+    out: list[float] = []
+    for one in _burning(unit):
+        now = burner.fire(one)
+        cell = min(1e6 * float(now.monoxide[0]), MONOXIDE.ranges[-1])
+        out += [1e6 * float(now.air_free[0]), float(air_free_si(cell, float(now.oxygen[0])))]
+    return tuple(out)
 
 
 def _stack_shown(work: Work) -> str:

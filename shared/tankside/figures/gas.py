@@ -8,14 +8,13 @@ from tankside.errors import BenchError
 from tankside.figures.registry import Way, Work, number, source
 from tankside.heater import burner, gas
 from tankside.heater.unit import Unit
+from tankside.physics.boiling import atmosphere_si
 from tankside.physics.fuels import fuel
 from tankside.physics.gas import altitude_derate_si, heat_input_si, orifice_flow_si
 from tankside.physics.supply import INWC
 from tankside.units import significant
 
 WATTS_PER_BTU_HOUR = 0.29307107017222
-SHOWN_AS = 0.05
-"""in. WC below which a gauge shows no pressure to speak of."""
 
 
 def _inches(work: Work, draw: str) -> float:
@@ -46,7 +45,7 @@ def _load(case: Case, unit: Unit) -> tuple[float, ...]:
 
 
 def _contents(work: Work) -> str:
-    entry = work.act("weigh cylinder")
+    entry = work.first("weigh cylinder")
     shown = number(entry)
     return f"{(shown or 0.0) - entry['result']['tare']:.1f} kg"
 
@@ -69,7 +68,9 @@ def _heat(work: Work) -> str:
     work.act("switch", part=work.model.of_type("gas cylinder")[0], position="open")
     propane = fuel("propane")
     discharge = work.model.nominal["orifice.discharge"]
-    flow = orifice_flow_si(bore / 1000, pressure * INWC, propane.specific_gravity_si, discharge)
+    stands = max(number(work.first("altitude")) or 0.0, 0.0)
+    air = atmosphere_si(stands)
+    flow = orifice_flow_si(bore / 1000, pressure * INWC, propane.specific_gravity_si, discharge, air)
     return f"{float(heat_input_si(flow, propane)) / WATTS_PER_BTU_HOUR:.0f} BTU/h"
 
 
@@ -85,7 +86,7 @@ def _orifice_bore(case: Case, unit: Unit) -> tuple[float, ...]:
 
 def _for_the_altitude(work: Work) -> str:
     """The model's own bore, derated for where the altimeter says that it stands."""
-    entry = work.act("altitude")
+    entry = work.first("altitude")
     stands = altitude_derate_si(max(number(entry) or 0.0, 0.0))
     chosen = altitude_derate_si(max(work.model.nominal["orifice.made_for"], 0.0))
     bore = work.model.nominal["orifice.diameter"] * ((1 - stands) / (1 - chosen)) ** 0.5

@@ -68,6 +68,9 @@ class Work(Protocol):
     def act(self, verb: str, **args: Any) -> dict[str, Any]:
         """One action at the bench; its log line. ``BenchError`` where this heater's state rules it out."""
 
+    def first(self, verb: str, **args: Any) -> dict[str, Any]:
+        """The first log line of just this action; it is done if there is none yet."""
+
 
 @dataclass(frozen=True)
 class Way:
@@ -75,10 +78,12 @@ class Way:
 
     ``situation`` is one of ``AS_FOUND`` to ``DRAINED`` of ``tankside.diagnosis.bench_tests``, ``PLATE`` or ``DECIDED``.
     ``get`` may raise ``BenchError``: then there is nothing to measure on this heater, and the answer is "none".
+    With ``fresh`` it is taken on arrival, before any water is run or anything is switched.
     """
 
     situation: int
     get: Callable[[Work], str]
+    fresh: bool = False
 
 
 @dataclass(frozen=True)

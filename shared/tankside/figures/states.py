@@ -6,9 +6,11 @@ from functools import lru_cache
 
 import numpy as np
 
+from tankside.bench import pilot
+from tankside.bench.gas import HOLD
 from tankside.bench.gas_points import GasPoints
 from tankside.bench.ignition import SETTLES
-from tankside.heater.gas import has_gas
+from tankside.heater import gas
 from tankside.heater.simulation import advance, energise
 from tankside.heater.unit import Unit
 from tankside.instruments import senses
@@ -26,7 +28,7 @@ def cooled(unit: Unit) -> Unit:
 
 def smells(unit: Unit) -> bool:
     """True if gas can be smelt at the burner: then nobody lights it."""
-    if not has_gas(unit):
+    if not gas.has_gas(unit):
         return False
     energise(unit)
     share = GasPoints(unit).smell(unit.model.parts[unit.model.of_type("burner")[0]].place)
@@ -75,9 +77,29 @@ def called(unit: Unit) -> Unit:
     """As found, hot water drawn off and some minutes passed: the burner runs, if it will. Likewise kept."""
     out = cooled(unit)
     energise(out)
+    if not smells(unit.copy()):
+        lit(out)
     advance(out, WARMED)
     energise(out)
     return out
+
+
+def lit(unit: Unit) -> None:
+    """A pilot that a hand lights, lit if its knob is on and it is out: nobody measures a heater that isn't lit."""
+    for valve in unit.model.of_type("hand gas valve"):
+        if unit[f"{valve}.knob"][0] > 0 and unit[f"{valve}.pilot"][0] <= 0:
+            unit.set(f"{valve}.pilot", 1.0)
+            flow = gas.line(unit, unit[f"{valve}.pilot_flow"])
+            gone = flow.burner * HOLD * 60 / gas.line_volume(unit)
+            unit.values["hose.air"] = np.maximum(unit["hose.air"] - gone, 0.0)
+    for valve in unit.model.of_type("pilot gas valve"):
+        if unit[f"{valve}.knob"][0] > 0 and unit[f"{valve}.pilot"][0] <= 0:
+            unit.set(f"{valve}.pressed", 1.0)
+            energise(unit)
+            unit.set(f"{valve}.pilot", 1.0)
+            advance(unit, pilot.HOLD / 60.0)
+            unit.set(f"{valve}.pressed", 0.0)
+    energise(unit)
 
 
 def with_water(unit: Unit, celsius: float) -> Unit:

@@ -9,9 +9,9 @@ from tankside.case import Case
 from tankside.diagnosis.bench_tests import CALLING, sniff_first
 from tankside.errors import BenchError
 from tankside.faults.catalogue import Remedy, remedy_named
-from tankside.figures.flame import FAHRENHEIT
+from tankside.figures.flame import FAHRENHEIT, lit_by_hand
 from tankside.figures.registry import DECIDED, Way, Work, source
-from tankside.figures.states import cooled, smells
+from tankside.figures.states import cooled, lit, smells
 from tankside.heater.model import HeaterModel
 from tankside.heater.plumbing import hot_tap
 from tankside.heater.simulation import advance, energise
@@ -54,6 +54,8 @@ def _run(unit: Unit, kept: str) -> tuple[float, ...]:
     for part, moves, _ in _off(unit.model, kept):
         out.set(f"{part}.{moves}", 0.0)
     energise(out)
+    if kept == GAS:
+        lit(out)
     found = [float(hot_tap(out).temperature[0])]
     while len(found) * STEP <= LONGEST and (len(found) < 6 or found[-1] > min(found[-4:-1])):
         advance(out, STEP)
@@ -86,6 +88,9 @@ def _alone(work: Work, kept: str) -> None:
         for verb, args in sniff_first(work.model):
             if work.act(verb, **args)["result"]["smell"] != "no smell of gas":
                 raise BenchError("Nobody lights a burner where gas is smelt.")
+        for _ in work.model.of_type("pilot gas valve"):
+            work.act("light pilot")
+        lit_by_hand(work)
     for part, _, position in _off(work.model, kept):
         work.act("switch", part=part, position=position)
 

@@ -27,7 +27,7 @@ def _degrees(celsius: float) -> float:
 
 def _bucket(work: Work, tap: str) -> dict[str, Any]:
     """The log line of bucket and thermometer at a tap that runs."""
-    entry = work.act("tap test", tap=tap)
+    entry = work.first("tap test", tap=tap)
     if len(entry["result"]["readings"]) < 2:
         raise BenchError("Hardly anything comes from the tap.")
     return entry
@@ -37,14 +37,14 @@ def _tap_shown(work: Work) -> str:
     return f"{_degrees(number(_bucket(work, 'hot'), 1) or 0.0):.0f} degF"
 
 
-@source("hot tap temperature", "degF", Way(AS_FOUND, _tap_shown))
+@source("hot tap temperature", "degF", Way(AS_FOUND, _tap_shown, fresh=True))
 def _tap(case: Case, unit: Unit) -> tuple[float, ...]:
     tap = plumbing.hot_tap(unit)
     return (_degrees(float(tap.temperature[0])),) if tap.flow[0] * 60e3 > 0.5 else ()
 
 
 def _flow_shown(work: Work) -> str:
-    return f"{(number(work.act('tap test', tap='hot')) or 0.0) / LITRES_PER_GALLON:.2f} gal/min"
+    return f"{(number(work.first('tap test', tap='hot')) or 0.0) / LITRES_PER_GALLON:.2f} gal/min"
 
 
 @source("hot tap flow", "gpm", Way(AS_FOUND, _flow_shown))
@@ -64,7 +64,7 @@ def _mixed_shown(work: Work) -> str:
     return f"{mixed_gallons(capacity, hot, cold):.1f} gal"
 
 
-@source("mixed water from a tank", "gal", Way(AS_FOUND, _mixed_shown))
+@source("mixed water from a tank", "gal", Way(AS_FOUND, _mixed_shown, fresh=True))
 def _mixed(case: Case, unit: Unit) -> tuple[float, ...]:
     """By the hot tap's temperature as found, the cold's, and the plate's capacity."""
     tap = plumbing.hot_tap(unit)
@@ -75,7 +75,7 @@ def _mixed(case: Case, unit: Unit) -> tuple[float, ...]:
 
 
 def _gauge(work: Work) -> str:
-    return f"{(number(work.act('water pressure'), 1) or 0.0) / KILOPASCALS_PER_PSI:.0f} psi"
+    return f"{(number(work.first('water pressure'), 1) or 0.0) / KILOPASCALS_PER_PSI:.0f} psi"
 
 
 @source("water pressure", "psi", Way(AS_FOUND, _gauge))
@@ -86,7 +86,7 @@ def _pressure(case: Case, unit: Unit) -> tuple[float, ...]:
 
 
 def _strip_shown(work: Work) -> str:
-    return f"{work.act('water test')['result']['hardness'] / GRAIN:.1f} gpg"
+    return f"{work.first('water test')['result']['hardness'] / GRAIN:.1f} gpg"
 
 
 @source("hardness", "gpg", Way(AS_FOUND, _strip_shown))
@@ -98,7 +98,7 @@ def _hardness(case: Case, unit: Unit) -> tuple[float, ...]:
 
 
 def _stand(work: Work) -> str:
-    shown = number(work.act("relief on the stand"))
+    shown = number(work.first("relief on the stand"))
     if shown is None:
         raise BenchError("The relief valve doesn't lift.")
     return f"{shown / KILOPASCALS_PER_PSI:.0f} psi"

@@ -1,0 +1,264 @@
+"""Finding the fault: along the reference path while it leads on, then by the tests that still part what is left.
+
+The searcher sees what a learner sees and asks ``tankside.diagnosis`` after each action which faults are still
+possible, as a person with all the trade's tables in their head would. Figures that the lab asks for are taken in the
+situation in which they are measured, before it is left.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+import numpy as np
+
+from tankside.bench import Bench, Outcome
+from tankside.bench.bench import perform
+from tankside.case import symptom
+from tankside.diagnosis.candidates import Follower, remedies_of
+from tankside.diagnosis.notes import Notes
+from tankside.diagnosis.proof import reference_of
+from tankside.diagnosis.reference import CALLS_FOR, Reference
+from tankside.diagnosis.survey import survey
+from tankside.diagnosis.table import Table, TableTest, make_table, steps_to
+from tankside.errors import BenchError
+from tankside.faults.catalogue import Remedy
+from tankside.figures import Way, way_to
+from tankside.figures.registry import DECIDED, PLATE
+from tankside.labs import Lab
+from tankside_autograder.safe_hands import SafeHands
+
+CALLING, ISOLATED = 1, 2
+"""Places in ``tankside.diagnosis.table.SITUATIONS``."""
+
+
+class Searcher(SafeHands):
+    """A technician who looks for the fault of an order. ``left`` are the faults that what was seen still allows."""
+
+    def __init__(self, bench: Bench, lab: Lab) -> None:
+        super().__init__(bench)
+        self.lab = lab
+        self.evidence: list[int] = []
+        self.figures: dict[str, str] = {}
+        """Figure id -> answer."""
+        self.remedy: Remedy | None = None
+        self.situation, self._drawn_at = 0, 0.0
+        self._made: set[str] = set()
+        self._follower = Follower(bench.order)
+        self._follower.after(0)
+
+    @property
+    def left(self) -> tuple[str, ...]:
+        """The faults still possible."""
+        return self._follower.candidates.now
+
+    def known(self) -> bool:
+        """True once a single fault is left."""
+        return len(self.left) <= 1
+
+    def one_repair(self) -> bool:
+        """True once what is left asks for one repair."""
+        return len(remedies_of(self.left)) <= 1
+
+    def after(self, verb: str, args: dict[str, Any], outcome: Outcome) -> None:
+        """Ask what is left; a line that narrows the faults down is kept as evidence."""
+        if verb == "run tap":
+            self._drawn_at = self.bench.state.clock
+        if self.remedy is not None:
+            return  # the repair is decided: what is seen now is no evidence for it
+        perform(self._follower.state, verb, args)
+        before = len(self.left)
+        self._follower.after(outcome.entry["seq"])
+        if len(self.left) < before:
+            self.evidence.append(outcome.entry["seq"])
+
+    # As ``tankside.figures`` uses a technician.
+
+    def act(self, verb: str, **args: Any) -> dict[str, Any]:
+        """One action, safely; its log line."""
+        return self.safely(verb, **args).entry
+
+    def first(self, verb: str, **args: Any) -> dict[str, Any]:
+        """The first log line of just this action; it is done if there is none yet."""
+        before = (e for e in self.bench.entries if e["verb"] == verb and e["args"] == args)
+        return next(before, None) or self.act(verb, **args)
+
+    # Situations ------------------------------------------------------------------------------------------------
+
+    def reach(self, situation: int) -> None:
+        """Bring the heater into a situation, through those before it; their figures are taken before they are left."""
+        while self.situation < situation:
+            self.take_figures()
+            self.situation += 1
+            for verb, args in steps_to(self.model, self.situation):
+                self._step(verb, args)
+        if self.situation == CALLING and self.bench.state.clock - self._drawn_at > CALLS_FOR:
+            for verb, args in steps_to(self.model, CALLING):
+                self._step(verb, args)
+
+    def _step(self, verb: str, args: dict[str, Any]) -> None:
+        """A step between situations, if it isn't done already."""
+        if verb == "switch" and self.position(args["part"]) == args["position"]:
+            return
+        if verb == "lock out" and self.bench.state.locked:
+            return
+        if verb == "prove dead" and args["place"] in self.bench.state.dead_places:
+            return
+        self.try_to(verb, **args)
+
+    # Tests -------------------------------------------------------------------------------------------------------
+
+    def make(self, test: TableTest) -> dict[str, float]:
+        """Make one test; what each of its observations shows, by the name that the table gives it."""
+        self._made.add(test.name)
+        self.reach(test.situation)
+        for place in sorted(test.places):
+            if self.model.places[place].cover and place not in self.bench.state.open_covers:
+                self.do("open cover", place=place)
+        notes = Notes()
+        done = 0
+        try:
+            for done, (verb, args) in enumerate(test.steps):  # noqa: B007
+                self.safely(verb, notes, **args)
+                if verb == "sniff" and notes.seen[-1].shown > 0:
+                    break  # where gas is smelt nobody goes on to light
+        except BenchError:
+            self._undo(test.steps[:done])
+            raise
+        if done + 1 < len(test.steps):
+            self._undo(test.steps[: done + 1])
+        return {seen.label: seen.shown for seen in notes.seen}
+
+    def _undo(self, steps: Sequence[tuple[str, dict[str, Any]]]) -> None:
+        """Put back what a test that was broken off had switched or lifted."""
+        for verb, args in reversed(steps):
+            if verb == "switch":
+                made, broken = self.model.types[args["part"]].positions
+                self.try_to(
+                    "switch", part=args["part"], position=made if args["position"] == broken else broken
+                )
+            elif verb == "lift lead":
+                self.try_to("land lead", wire=args["wire"])
+
+    def follow(self, path: Reference) -> None:
+        """Along the reference path, until one fault is left or it leads no further."""
+        step = path.plan.root
+        while step.test is not None and not self.known():
+            test = path.tests[step.test.name]
+            try:
+                seen = self.make(test)
+            except BenchError:
+                return
+            step = next((then for mask, then in step.outcomes if _fits(path, mask, test, seen)), None)  # type: ignore[assignment]
+            if step is None:
+                return
+
+    def part(self) -> None:
+        """By the tests that part what is left on this very heater, the earliest situation and the cheapest first."""
+        table = None
+        while not self.known():
+            table = table or make_table(self.model, self.left, self.bench.order.case())
+            test = next(iter(useful(table, self.left, self.situation, self._made)), None)
+            if test is None:
+                return
+            try:
+                self.make(test)
+            except BenchError:
+                continue
+
+    def survey(self) -> None:
+        """Everything that a patient technician would look at, outside in."""
+        for verb, args in survey(self.model):
+            if self.one_repair():
+                return
+            self.try_to(verb, **args)
+
+    def search(self) -> None:
+        """Until one fault is left, if tests can do that."""
+        self.do("look")
+        self.safely("meter", function="V~")
+        self.do("prove meter")
+        self.take_figures(fresh=True)
+        if not self.known():
+            self.follow(self.path())
+        self.part()
+        if not self.one_repair():
+            self.back_in_service()
+            self.survey()
+
+    def path(self) -> Reference:
+        """The reference path after the owner's words."""
+        return reference_of(self.bench.order, symptom(self.bench.state.unit))
+
+    def back_in_service(self) -> None:
+        """Leads on, tank full, everything switched on again: as it was found, more or less."""
+        self.land()
+        self.fill()
+        if self.bench.state.locked:
+            self.safely("unlock")
+        for part, kind in self.model.types.items():
+            if kind.positions:
+                try:
+                    self.set_to(part, True)
+                except BenchError:
+                    continue
+        self.situation = 0
+
+    # Figures -----------------------------------------------------------------------------------------------------
+
+    def take_figures(self, fresh: bool = False) -> None:
+        """Those that the lab asks for and that are measured in this situation; only those before all else, if ``fresh``."""
+        for figure in self.lab.figure:
+            way = way_to(figure.source)
+            due = way.situation == self.situation and (way.fresh or not fresh)
+            if due and figure.id not in self.figures:
+                self.figures[figure.id] = self._got(way, figure.unit)
+
+    def take_the_rest(self) -> None:
+        """The figures of the situations that the search had no need of; the plate's as well."""
+        for figure in self.lab.figure:
+            if figure.id not in self.figures and way_to(figure.source).situation == PLATE:
+                self.figures[figure.id] = self._got(way_to(figure.source), figure.unit)
+        due = {way_to(f.source).situation for f in self.lab.figure if f.id not in self.figures} - {DECIDED}
+        for situation in sorted(due):
+            if situation < self.situation:
+                self.back_in_service()
+            self.reach(situation)
+            self.take_figures()
+
+    def quote(self) -> None:
+        """The figures that follow from the repair."""
+        for figure in self.lab.figure:
+            if way_to(figure.source).situation == DECIDED:
+                self.figures[figure.id] = self._got(way_to(figure.source), figure.unit)
+
+    def _got(self, way: Way, unit: str) -> str:
+        try:
+            return way.get(self)
+        except BenchError:
+            return "open" if unit == "ohm" else "none"
+
+
+def _fits(path: Reference, mask: int, test: TableTest, seen: dict[str, float]) -> bool:
+    """Whether a set of hypotheses may have shown what was seen."""
+    rows, table = path.rows(mask), path.table
+    return all(
+        table.low[rows, j].min() <= seen[label] <= table.high[rows, j].max()
+        for label, j in test.columns
+        if label in seen
+    )
+
+
+def useful(table: Table, left: Sequence[str], situation: int, made: Iterable[str] = ()) -> list[TableTest]:
+    """The tests that part some of the faults that are left, from a situation on, in the order of situation and minutes."""
+    rows = [i for i, cell in enumerate(table.cells) if cell.fault in left]
+    low, high = table.low[rows], table.high[rows]
+    parts = low.max(axis=0) > high.min(axis=0)
+    found = [
+        test
+        for test in table.tests
+        if test.situation >= situation
+        and test.name not in made
+        and np.any(parts[[j for _, j in test.columns]])
+    ]
+    return sorted(found, key=lambda t: (t.situation, t.minutes, t.name))
