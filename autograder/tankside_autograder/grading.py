@@ -12,21 +12,27 @@ from collections.abc import Callable, Iterator
 from concurrent.futures import FIRST_COMPLETED, BrokenExecutor, Executor, Future, ProcessPoolExecutor, wait
 from dataclasses import dataclass, field
 from datetime import datetime
-from multiprocessing import get_context
+from multiprocessing import get_all_start_methods, get_context
+from multiprocessing.context import BaseContext
 from pathlib import Path
-from typing import Any
+from threading import Thread
+from typing import TYPE_CHECKING, Any
 
 from tankside_autograder.classroom import Classroom
 from tankside_autograder.collect import read_manifest
 from tankside_autograder.files import digest, make_folder, storage, write_atomic, write_json
-from tankside_autograder.gradebook import Entry, register_lab, write_marks
 from tankside_autograder.hand_out import released_folder
 from tankside_autograder.mark_one import Task, mark_one, unexpected
 from tankside_autograder.rebuild import read_lab_source
 from tankside_autograder.verdicts import VERDICTS
 
-POOL_COSTS = 2.0
+if TYPE_CHECKING:
+    from tankside_autograder.gradebook import Entry
+
+POOL_COSTS = 1.0
 """Seconds that starting worker processes takes; they are started when more than that can be saved."""
+POOL_FROM = 16
+"""Hand-ins from which on worker processes are started at once, without trying how long one takes."""
 Progress = Callable[[str, int, int], None]
 
 
@@ -82,6 +88,8 @@ def mark(
             run.person += [learner.id] if before["needs_person"] else []
         else:
             tasks.append(task)
+    loading = Thread(target=_load_gradebook, daemon=True)
+    loading.start()
     done = 0
     if progress:
         progress("", run.unchanged, run.unchanged + len(tasks))
@@ -92,6 +100,7 @@ def mark(
             progress(task.learner, run.unchanged + done, run.unchanged + len(tasks))
     run.marked = done
     run.person.sort()
+    loading.join()
     manual = {name for name in lab_source.written if name in lab_source.points}
     run.grades_written = _to_gradebook(room, lab, gradebook or room.gradebook_url, solutions, source, manual)
     run.seconds = time.perf_counter() - started
@@ -136,6 +145,9 @@ def _all(tasks: list[Task], executor: Executor | None, workers: int | None) -> I
         return
     workers = min(workers or os.cpu_count() or 1, 32)
     rest = list(tasks)
+    if len(rest) >= POOL_FROM and workers > 1:
+        yield from _on_processes(rest, workers)
+        return
     started, first = time.perf_counter(), len(tasks)
     while rest:
         # After a few, it is known how long one takes, and whether worker processes are worth their start.
@@ -173,8 +185,21 @@ def _on_processes(tasks: list[Task], workers: int) -> Iterator[tuple[Task, dict[
 
 
 def _pool(workers: int) -> ProcessPoolExecutor:
-    # Never fork: the progress bar runs a thread, and forking a process with threads can hang it.
-    return ProcessPoolExecutor(workers, mp_context=get_context("spawn"))
+    return ProcessPoolExecutor(workers, mp_context=_context())
+
+
+def _context() -> BaseContext:
+    """How worker processes are made. Never forked from this one: it runs threads, and a copy of it could hang."""
+    if "forkserver" not in get_all_start_methods():
+        return get_context("spawn")
+    context = get_context("forkserver")
+    context.set_forkserver_preload(["tankside_autograder.worker"])
+    return context
+
+
+def _load_gradebook() -> None:
+    """Load what fills the gradebook; done while the workers mark."""
+    import tankside_autograder.gradebook  # noqa: F401
 
 
 def _through(tasks: list[Task], executor: Executor) -> Iterator[tuple[Task, dict[str, Any]]]:
@@ -219,6 +244,8 @@ def _keep(room: Classroom, task: Task, result: dict[str, Any], run: MarkRun) -> 
 def _to_gradebook(
     room: Classroom, lab: str, url: str, solutions: Path | None, released: Path, manual: set[str]
 ) -> int:
+    from tankside_autograder.gradebook import register_lab, write_marks
+
     root = solutions or Path(__file__).resolve().parents[2] / "solutions"
     source = root / lab / f"{lab}.ipynb"
     if not source.is_file():
@@ -234,6 +261,8 @@ def _to_gradebook(
 
 def _entry(result: dict[str, Any], manual: set[str]) -> Entry:
     """A result as gradebook line. Where a person must decide, no score is set and the form grader asks for one."""
+    from tankside_autograder.gradebook import Entry
+
     verdict = VERDICTS[result["verdict"]]
     marks = result["marks"]
     scores: dict[str, float | None] = {}

@@ -289,7 +289,6 @@ _FINDINGS = {
 def _score(
     task: Task, order: WorkOrder, answers: dict[str, str], lines: list[str], sheet: _Sheet
 ) -> dict[str, Any]:
-    from tankside.bench import replay
     from tankside.labs import load_lab
     from tankside.report import build_report
     from tankside.scoring import score
@@ -297,10 +296,8 @@ def _score(
     report, problems = build_report(load_lab(task.lab), answers)
     sheet.problems.extend(problems)
     marks = score(order, report, lines).to_dict()
-    if marks["findings"]:
-        # The marks name what is wrong in words; its kind decides who has to look.
-        for finding in replay(order, lines).findings:
-            sheet.note(_FINDINGS[finding.kind], finding.text)
+    for kind, text in zip(marks["finding_kinds"], marks["findings"], strict=True):
+        sheet.note(_FINDINGS[kind], text)  # its kind decides who has to look
     marks["order"] = {"order": order.order, "complaint": order.complaint, "model": order.model, "site": order.site}
     marks["answers"] = answers
     return marks

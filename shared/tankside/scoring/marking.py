@@ -64,4 +64,5 @@ def score(order: WorkOrder, report: ServiceReport, log_lines: Iterable[str], lab
         case.fault.remedy,
         minutes_to(isolated_at(told), done),
         order.proof.get("minutes"),
+        tuple(finding.kind for finding in done.findings),
     )

@@ -46,6 +46,8 @@ class Marks:
     remedy: str
     isolated: float | None = None
     reference: float | None = None
+    finding_kinds: tuple[str, ...] = ()
+    """What kind each finding is of, as ``tankside.bench.replay.Finding`` names them."""
 
     @property
     def total(self) -> float:
