@@ -92,8 +92,8 @@ class Hands:
         return [p["id"] for p in found]
 
     def positions(self) -> dict[str, str]:
-        """Where every switch stands."""
-        return {s["id"]: s["position"] for s in self.bench.view()["switches"]}
+        """Where every switch stands that no cover hides."""
+        return {s["id"]: s["position"] for s in self.bench.view()["switches"] if s["position"]}
 
     def covered(self) -> list[str]:
         """Places with a cover."""
@@ -133,6 +133,7 @@ def measure_live(hands: Hands) -> None:
     """Volts everywhere, covers off, hands off."""
     for place in hands.covered():
         hands.do("open cover", place=place)
+    hands.do("look")
     for red, black in live_pairs(hands):
         hands.probe(red, black)
 

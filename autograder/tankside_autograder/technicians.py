@@ -55,10 +55,14 @@ def judge(hands: Hands) -> str:
     if hands.volts(*hot) < 0.9 * volts:
         cite("V~", hot)
         return "supply-low"
-    found = hands.bench.entries[1]["result"].get("positions", {})
+    found: dict[str, tuple[int, str]] = {}
+    for entry in (e for e in hands.bench.entries if e["verb"] == "look"):
+        for part, position in entry["result"]["positions"].items():
+            found.setdefault(part, (entry["seq"], position))
     for part, name in ((hands.part("breaker"), "breaker-off"), ("panel_switch", "panel-switch-off"), ("heater_switch", "heater-switch-off")):
-        if found.get(part) == "off":
-            hands.evidence.append(1)
+        line, position = found.get(part, (0, ""))
+        if position == "off":
+            hands.evidence.append(line)
             return name
     across = (f"{element}.1", f"{element}.2")
     load = hands.volts(*across)
@@ -159,6 +163,7 @@ def brilliant(bench: Bench, lab: Lab) -> dict[str, str]:
     outside(hands)
     for place in hands.covered():
         hands.do("open cover", place=place)
+    hands.do("look")
     for red, black in live_pairs(hands):
         if known():
             break

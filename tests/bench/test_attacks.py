@@ -144,7 +144,7 @@ NAMED: dict[str, tuple[Callable[[list[Entry]], object], str, str]] = {
     "edited reading": (edit_reading, "edited", "edited"),
     "hidden rule": (hide_rule, "edited", "edited"),
     "wrong order": (wrong_order, "spliced", "impossible"),
-    "line cut out": (cut_out, "spliced", "impossible"),
+    "line cut out": (cut_out, "spliced", "edited"),
     "line doubled": (doubled, "spliced", "impossible"),
     "reading inserted": (inserted, "spliced", "impossible"),
     "too fast": (faster, "edited", "impossible"),

@@ -9,6 +9,7 @@ import pytest
 from tankside.bench import Bench
 from tankside.bench.actions import ACTIONS
 from tankside.bench.choices import AT
+from tankside.errors import BenchError
 from tankside.heater.model import load_model, model_names
 from tankside.heater.parts import PART_TYPES
 from tankside.notebook import plain_bench
@@ -116,3 +117,30 @@ def test_live_conductors_in_practice() -> None:
     live = bench.view()["scene"]["inside"]["wires"]
     assert live["W1"] == "live"
     assert {live[wire] for wire in ("W2", "W3", "W6")} == {"dead"}
+
+
+@pytest.mark.parametrize("model", model_names())
+def test_a_switch_behind_a_cover_is_not_told(model: str) -> None:
+    """Do looking around, the first line and the screen tell only what no closed cover hides, and can it not be moved?"""
+    bench = lab_bench(model)
+    hidden = [p for p, r in bench.state.model.parts.items() if PART_TYPES[r.type].positions and bench.state.hidden(p)]
+    others = {p["id"] for p in bench.view()["switches"]} - set(hidden)
+    assert all(not bench.state.model.places[bench.state.model.parts[p].place].cover for p in others - PANEL)
+    for part in hidden:
+        record = bench.state.model.parts[part]
+        made, broken = PART_TYPES[record.type].positions
+        twin = lab_bench(model, **{f"{part}__{PART_TYPES[record.type].moves}": 0.0})
+        assert twin.view() == bench.view(), part
+        assert twin.entries[0]["result"] == bench.entries[0]["result"]
+        looked = twin.look()
+        assert part not in looked.entry["result"]["positions"]
+        assert record.name in looked.text.partition("behind a cover")[2]
+        with pytest.raises(BenchError, match="behind a cover"):
+            twin.switch(part, made)
+        twin.open_cover(record.place)
+        assert next(s["position"] for s in twin.view()["switches"] if s["id"] == part) == broken
+        assert twin.look().entry["result"]["positions"][part] == broken
+
+
+PANEL = {"panel_switch", "dc_panel_switch"}
+"""Their handles stand out of the panel's cover."""

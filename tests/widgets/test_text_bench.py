@@ -82,7 +82,7 @@ def test_every_terminal_can_be_named() -> None:
         ("meter frequency", "frequency"),
         ("repair", "Say which repair"),
         ("do fly high=1", "fly"),
-        ("heater off", "fits"),
+        ("heater off", "behind a cover"),
     ],
 )
 def test_what_cannot_be_done_is_a_sentence(line: str, words: str) -> None:
@@ -90,10 +90,8 @@ def test_what_cannot_be_done_is_a_sentence(line: str, words: str) -> None:
     bench = real_bench()
     before = len(bench.entries)
     answer = TextBench(bench).type(line)
-    if len(bench.entries) == before:
-        assert words in answer
-    else:
-        assert line == "heater off"  # "switch on the heater" is the only switch that fits
+    assert words in answer
+    assert len(bench.entries) == before
 
 
 def test_reading_costs_nothing() -> None:

@@ -222,6 +222,10 @@ def _switch(state: BenchState, args: dict[str, Any]) -> Result:
     kind = movable[part]
     position = known("position", text_of(args, "position"), list(kind.positions))
     name = state.model.parts[part].name
+    if state.hidden(part):
+        raise BenchError(
+            f"{name.capitalize()} is behind a cover: {state.model.places[state.model.parts[part].place].name}."
+        )
     if state.locked == part:
         raise BenchError(f"Your lock is on it: {name}. Take the lock off first.")
     made = position == kind.positions[0]
@@ -244,7 +248,7 @@ def _switch(state: BenchState, args: dict[str, Any]) -> Result:
     after = f" It is {seen} now." if seen not in (position,) else ""
     state.see_positions()
     minutes = 3 if "dry-fire" in broke else 1  # it takes a while to notice that nothing boils
-    return Result({"positions": state.switches()}, f"{where}: {name}.{after}", minutes, broke)
+    return Result({"positions": state.seen_switches()}, f"{where}: {name}.{after}", minutes, broke)
 
 
 @action("lock out")
@@ -254,8 +258,8 @@ def _lock_out(state: BenchState, args: dict[str, Any]) -> Result:
     isolators = [*state.model.of_type("breaker"), *state.model.of_type("mains supply")]
     wanted = args.get("part")
     candidates = [known("isolator", str(wanted), isolators)] if wanted else isolators
-    positions = state.switches()
-    part = next((p for p in candidates if positions[p] in ("off", "out", "tripped")), None)
+    positions = state.seen_switches()
+    part = next((p for p in candidates if positions.get(p) in ("off", "out", "tripped")), None)
     if part is None:
         raise BenchError(
             "A lock goes on an isolator that is off. Switch the breaker off or pull the plug first."
@@ -548,14 +552,16 @@ def _run_both(state: BenchState) -> list[str]:
 
 @action("look")
 def _look(state: BenchState, args: dict[str, Any]) -> Result:
-    positions = state.switches()
+    positions = state.seen_switches()
     state.see_positions()
     words = [f"{state.model.parts[part].name} {position}" for part, position in positions.items()]
+    unseen = [state.model.parts[part].name for part in state.switches() if part not in positions]
     for part in state.model.of_type("12 V panel switch"):
         glows = state.see_fact(lamp_glows(state.unit))
         words.append(f"fault lamp {'lit' if glows else 'dark'}")
         positions = {**positions, f"{part}.lamp": "lit" if glows else "dark"}
-    return Result({"positions": positions}, f"Looked around: {', '.join(words)}.", 1)
+    behind = f" Not seen, behind a cover: {', '.join(unseen)}." if unseen else ""
+    return Result({"positions": positions}, f"Looked around: {', '.join(words) or 'no switch'}.{behind}", 1)
 
 
 @action("wait")
@@ -629,4 +635,4 @@ def _make_safe(state: BenchState, args: dict[str, Any]) -> Result:
     )
     did = " and ".join(done).capitalize() or "Stepped back"
     state.stopped = None
-    return Result({"positions": state.switches()}, f"{did}, stood back and thought it over.", 10)
+    return Result({"positions": state.seen_switches()}, f"{did}, stood back and thought it over.", 10)

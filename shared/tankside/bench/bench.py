@@ -247,4 +247,4 @@ class Bench:
 def arrival(order: WorkOrder, state: BenchState) -> Result:
     """What the first line of a log says."""
     text = f"Arrived at work order {order.order}. The owner says: {order.complaint}"
-    return Result({"positions": state.switches()}, text, 0)
+    return Result({"positions": state.seen_switches()}, text, 0)

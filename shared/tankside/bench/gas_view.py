@@ -59,6 +59,6 @@ def gas_actions(state: BenchState) -> list[Row]:
         ("leak test", "Timed pressure test of the line", 8, _behind_cover(state, "gas_valve")),
     ]
     if gas.part(state.unit, "hand gas valve"):
-        burns = "The pilot burns." if state.flag("gas_valve.pilot") else front
+        burns = front or ("The pilot burns." if state.flag("gas_valve.pilot") else "")
         rows.append(("light", "Light the pilot", 1.5, burns))
     return rows

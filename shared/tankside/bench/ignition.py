@@ -275,10 +275,11 @@ def ignition_actions(state: BenchState) -> list[tuple[str, str, float, str]]:
     for kind in ("gas valve", "pilot gas valve"):
         for valve in state.model.of_type(kind):
             on = state.flag(f"{valve}.open")
-            why = "The burner is on. Switch it off first." if on else _why_not(state, valve)
+            why = _why_not(state, valve) or ("The burner is on. Switch it off first." if on else "")
             rows.append(("bubble test", "Bubble test behind the shut gas valve", 5, why))
     for valve in state.model.of_type("pilot gas valve"):
-        why = _why_not(state, valve) if state.flag(f"{valve}.knob") else "The gas valve's knob is off."
+        off = "" if state.flag(f"{valve}.knob") else "The gas valve's knob is off."
+        why = _why_not(state, valve) or off
         rows.append(("light pilot", "Light the pilot", 2, why))
         rows.append(("thermocouple test", "Millivolts of the thermocouple", 4, why))
     return rows

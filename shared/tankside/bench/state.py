@@ -104,12 +104,23 @@ class BenchState:
             hot = hot_tap(self.unit).temperature
             self.witness.number(hot, value - 1.5 * slack, value + 1.5 * slack)
 
+    def hidden(self, part: str) -> bool:
+        """True if a closed cover hides the part; a handle that stands out of its cover isn't hidden."""
+        record = self.model.parts[part]
+        place = self.model.places[record.place]
+        return place.cover and not record.outside and place.id not in self.open_covers
+
     def see_positions(self) -> None:
-        """Tell the witness of the positions of everything a hand can move."""
+        """Tell the witness of the positions of everything that a hand can move and no cover hides."""
         if self.witness:
             for part, kind in self.model.types.items():
                 if kind.positions:
                     made = self.unit[f"{part}.{kind.moves}"]
+                    if self.hidden(part):  # nothing is told, in the same number of observations
+                        self.witness.number(made, -np.inf, np.inf)
+                        if f"{part}.tripped" in self.unit.values:
+                            self.witness.number(made, -np.inf, np.inf)
+                        continue
                     self.witness.number(made, made[0], made[0])
                     if f"{part}.tripped" in self.unit.values:
                         # One sees whether a hand or a fault opened it. Closed, tripped, off, in this order: a fault
@@ -137,7 +148,7 @@ class BenchState:
         return bool(self.unit[key][0] > 0)
 
     def switches(self) -> dict[str, str]:
-        """Position of everything that a hand can move, as one sees it."""
+        """Position of everything that a hand can move, as one sees it with every cover off."""
         out = {}
         for part, kind in self.model.types.items():
             if kind.positions:
@@ -146,6 +157,10 @@ class BenchState:
                 closed = self.flag(f"{part}.{kind.moves}")
                 out[part] = made if closed else ("tripped" if tripped else broken)
         return out
+
+    def seen_switches(self) -> dict[str, str]:
+        """Positions of what no closed cover hides."""
+        return {part: position for part, position in self.switches().items() if not self.hidden(part)}
 
     def place_of(self, terminal: str) -> str:
         """The place where a terminal, or a lifted lead's end, is reached."""

@@ -58,7 +58,8 @@ def view_of(order: WorkOrder, state: BenchState, entries: list[dict[str, Any]]) 
                 "name": model.parts[part].name,
                 "place": model.parts[part].place,
                 "positions": list(model.types[part].positions),
-                "position": position,
+                "position": None if state.hidden(part) else position,
+                "outside": model.parts[part].outside,
                 "locked": state.locked == part,
             }
             for part, position in positions.items()

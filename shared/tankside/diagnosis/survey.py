@@ -27,6 +27,8 @@ def survey(model: HeaterModel) -> Iterator[Step]:
     for place in model.places.values():
         if place.cover:
             yield "open cover", {"place": place.id}
+    if any(kind.positions and _hidden(model, part) for part, kind in model.types.items()):
+        yield "look", {}
     inside = [pair for pair in live if pair not in outside]
     for red, black in inside:
         yield "probe", {"red": red, "black": black}
@@ -87,6 +89,10 @@ def lift(model: HeaterModel) -> Iterator[Step]:
             yield "prove dead", {"place": place}
     for wire in wires:
         yield "lift lead", {"wire": wire.id}
+
+
+def _hidden(model: HeaterModel, part: str) -> bool:
+    return model.places[model.parts[part].place].cover and not model.parts[part].outside
 
 
 def _covered(model: HeaterModel, pair: tuple[str, str]) -> bool:

@@ -94,6 +94,8 @@ class PartRecord(Record):
     type: str
     name: str
     place: str
+    outside: bool = False
+    """True if its handle stands out of its place's cover: seen and moved with the cover on."""
     set: dict[str, str | float] = Field(default_factory=dict)
 
 

@@ -94,7 +94,8 @@ class TextBench:
                     continue
                 switch = switches.get(part["id"])
                 locked = ", your lock is on it" if switch and switch["locked"] else ""
-                position = f": {switch['position']}{locked}" if switch else ""
+                seen = switch["position"] or "not seen, behind the cover" if switch else ""
+                position = f": {seen}{locked}" if switch else ""
                 lines.append(f"  {part['name']}{position}")
                 if place["open"]:
                     lines += [f"    {t['name']}" for t in part["terminals"]]
