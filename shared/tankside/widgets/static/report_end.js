@@ -48,7 +48,7 @@ export function makeEnd({ practice, next, onAct, onGo }) {
     const bars = done.parts.map((part) => el("li", { class: "ts-part" },
       el("div", { class: "ts-part-head" }, el("b", { text: part.name }), el("span", { text: `${part.points} of ${part.out_of}` })),
       el("div", { "class": "ts-bar", "aria-hidden": "true" }, el("span", { style: `inline-size: ${Math.max(0, (100 * part.points) / part.out_of)}%` })),
-      el("ul", { class: "ts-reasons" }, ...part.reasons.map((text) => el("li", { text })))));
+      el("ul", { class: "ts-reasons" }, ...part.reasons.map((text) => el("li", { text: text.charAt(0).toUpperCase() + text.slice(1) })))));
     const drawn = new DOMParser().parseFromString(done.picture, "text/html").querySelector("svg");
     result.replaceChildren(el("div", { class: "ts-result-top" }, head, score),
       el("p", { text: `${done.how} (${done.place})` }), el("p", {}, "What cures it: ", el("b", { text: done.remedy }), "."),
