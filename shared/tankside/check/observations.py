@@ -106,7 +106,7 @@ class Recorder(BenchState):
     def see_positions(self) -> None:
         """Where everything stands that a hand can move."""
         for part, kind in self.model.types.items():
-            if kind.positions:
+            if kind.positions and not self.hidden(part):
                 self._add(SENSES, "", self.unit[f"{part}.{kind.moves}"], 0.0, f"look at {part}")
 
 

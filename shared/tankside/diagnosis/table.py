@@ -252,7 +252,10 @@ class _Sheet:
                 value = state.unit[f"{part}.{kind.moves}"].copy()
                 label = next(seen.label for seen in told if np.array_equal(seen.low, value))
                 j = self._column(Column(0, "look", part, ""), value, value)
-                self._test(self.columns[j], j, (("look", {}),), label, frozenset())
+                place = state.model.places[state.model.parts[part].place]
+                behind = place.cover and not state.model.parts[part].outside
+                places = frozenset({place.id} if behind else ())
+                self._test(self.columns[j], j, (("look", {}),), label, places)
 
     def _test(
         self, column: Column, j: int, steps: tuple[Step, ...], label: str, places: frozenset[str]
