@@ -85,10 +85,14 @@ def chart(
     title: str,
     said: str,
     limits: Sequence[tuple[float, str]] = (),
+    limits_at: str = "left",
     bars: Sequence[tuple[float, float]] = (),
     high: float = 190.0,
 ) -> str:
-    """Curves over one scale, their names above; ``limits`` are dashed levels, ``bars`` stretches marked at the foot."""
+    """Curves over one scale, their names above; ``limits`` are dashed levels, ``bars`` stretches marked at the foot.
+
+    ``limits_at``: where the levels' names stand: "left", "right", or "below" at the left.
+    """
     left, right, top = 56.0, 664.0, 62.0 if any(line.words for line in lines) else 40.0
     wide, foot = right - left, top + high
     verticals = up.systems()
@@ -119,7 +123,9 @@ def chart(
         out.append(f'<rect x="{a:.1f}" y="{foot - 9:g}" width="{max(b - a, 1.5):.1f}" height="8" class="heats"/>')
     for value, words in limits:
         y = foot - high * up.at(value)
-        out += [path(f"M{left:g} {y:.1f} H{right:g}", "limit"), text(left + 8, y - 5, words, "soft")]
+        place, anchor = (right - 6, "end") if limits_at == "right" else (left + 8, "start")
+        out.append(path(f"M{left:g} {y:.1f} H{right:g}", "limit"))
+        out.append(text(place, y + (15 if limits_at == "below" else -5), words, "soft", anchor))
     for kind, line in zip(LINES, lines, strict=False):
         points = [
             f"{left + wide * across.at(float(a)):.1f} {foot - high * up.at(float(b)):.1f}"

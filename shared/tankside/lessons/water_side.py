@@ -53,7 +53,7 @@ def section() -> Page:
     shares = [float(v) for v in np.linspace(0.25, 1.0, 14) ** 0.5]
     said = (
         f"{model.plate.name}, an invented heater of {gallons}, cut open. Cold comes in low (1), hot leaves high (2), through the "
-        "check valve (3). The bypass (4) joins the two. The air cushion (7) is drawn to scale."
+        "check valve (3). The bypass (4) joins the two. A, B and C are three places to measure. The air cushion (7) is drawn to scale."
     )
     drawn = in_section(model, air, 0.0, shares, said, f"Drawing of a heater in section. {said}")
     return Page(drawn, said)
@@ -111,7 +111,8 @@ def draw_off() -> Page:
         drawn = amount(share * volume, "L", "volume") if share else "nothing yet"
         row.append(Tank([float(s) for s in shares], ("tap:", degrees(nodes[-1])), ("drawn:", drawn)))
         told.append(f"{drawn}: {degrees(nodes[-1])}")
-    said = f"What is left in the tank as {amount(FLOW, 'L/minute', 'water flow')} is drawn. At the tap: {'; '.join(told)}."
+    title = f"What is left in the tank as {amount(FLOW, 'L/minute', 'water flow')} is drawn, with no heat on."
+    said = f"{title} At the tap: {'; '.join(told)}."
     litres = np.linspace(0.0, 1.4 * volume, 85)
     layered, mixed = (tap_curve(unit, list(litres / FLOW), FLOW, n) for n in (LAYERS, 1))
     ends = [float(np.interp(-SHOWER, -curve, litres)) for curve in (layered, mixed)]
@@ -133,7 +134,7 @@ def draw_off() -> Page:
         f"Pages of the trade count on {100 * COUNTED:.0f} %."
     )
     shown = Page(
-        f"{tanks(row, said, said)}{curve}<p>Hot enough for that shower: {rule}</p>",
+        f"{tanks(row, title, said)}{curve}<p>Hot enough for that shower: {rule}</p>",
         f"{said}\n{words}\nHot enough for that shower: {rule}",
     )
     return reveal(shown, "Show the tank")
@@ -185,7 +186,7 @@ def idle_day() -> Page:
     unit.set("tank.temperature", opens - 0.05)  # just before it opens
     day = run(unit, Schedule(()), 1.0)
     hours = day.time / 3600.0
-    spells = [(float(a), float(b)) for a, b, w in zip(hours[:-1], hours[1:], day.power[:-1], strict=True) if w > 1.0 and b > a]  # fmt: skip
+    spells = [(float(a), float(b)) for a, b, w in zip(hours[:-1], hours[1:], day.power[:-1], strict=True) if w > 1.0 and b - a > 0.02]  # fmt: skip
     on = 60.0 * sum(b - a for a, b in spells)
     lost = day.lost / 3.6e6
     said = (
@@ -199,7 +200,8 @@ def idle_day() -> Page:
         (Line(np.linspace(0, 24, 289), np.interp(np.linspace(0, 24, 289), hours, day.temperature), ""),),
         f"{said} The bars at the foot show when it heats.",
         said,
-        ((opens, "thermostat opens: heat off"), (closes, "thermostat closes: heat on")),
+        ((opens, ""), (closes, "thermostat: off at the upper line, on at the lower")),
+        "below",
         spells,
     )
     return reveal(Page(drawn, said), "Show the day")

@@ -88,10 +88,13 @@ def in_section(
     gap = high * air
     body = [STYLE]
     body.append(
-        _pipe("M712 256 H470", "cold") + _pipe("M470 88 H712", "warm") + _pipe("M560 256 V88", "cold")
+        _pipe("M560 88 V176", "warm")
+        + _pipe("M560 176 V256", "cold")
+        + _pipe("M712 256 H470", "cold")
+        + _pipe("M470 88 H712", "warm")
     )
     body.append(_pipe("M660 256 V196", "cold") + _pipe("M660 88 V156", "warm"))
-    body.append(_pipe(f"M190 100 H140 V{bottom + 34:g}", "cold"))
+    body.append(path(f"M190 100 H140 V{bottom + 34:g}", "pipe"))
     body.append(f'<rect x="{left - 9:g}" y="{top - 9:g}" width="298" height="{high + 18:g}" rx="34" class="jacket"/>')
     body.append(
         f'<clipPath id="tsl-tank"><rect x="{left:g}" y="{top:g}" width="280" height="{high:g}" rx="28"/></clipPath>'
@@ -100,15 +103,16 @@ def in_section(
         f'<rect x="{left:g}" y="{bottom - sediment * high:.2f}" width="280" height="{sediment * high:.2f}" class="mud"/></g>'
     )
     body.append(f'<rect x="{left:g}" y="{top:g}" width="280" height="{high:g}" rx="28" class="shell"/>')
+    # The heater's shut-off lies behind the bypass's tee: shut, it leaves the bypass its water.
     # Valves: shut-off and bypass are bow ties, the check valve has its flap, the relief valve its spring.
-    body.append(_valve(612, 256) + _valve(560, 176, upright=True))
+    body.append(_valve(520, 256) + _valve(560, 176, upright=True))
     body.append('<rect x="490" y="74" width="34" height="28" rx="4" class="valve"/>' + path("M497 78 L512 97 M497 98 V78", "line"))
     body.append('<rect x="146" y="86" width="34" height="28" rx="4" class="valve"/>' + path("M152 100 l5 -7 l5 14 l5 -14 l5 7", "line"))
     body.append('<rect x="634" y="156" width="52" height="40" rx="6" class="valve"/>' + path("M660 176 H626 V192", "line"))
-    body += [path(f"M{x} {y} l{8 * s} 0 m0 0 l{-6 * s} -5 m{6 * s} 5 l{-6 * s} 5", "arrow") for x, y, s in ((588, 256, -1), (510, 256, -1), (530, 88, 1), (600, 88, 1))]  # fmt: skip
+    body += [path(f"M{x} {y} l{8 * s} 0 m0 0 l{-6 * s} -5 m{6 * s} 5 l{-6 * s} 5", "arrow") for x, y, s in ((620, 256, -1), (496, 256, -1), (530, 88, 1), (600, 88, 1))]  # fmt: skip
     body.append(path("M140 250 v10 m0 0 l-5 -6 m5 6 l5 -6", "arrow"))
-    out = [
-        (590, 232, "1"),
+    out: list[tuple[float, float, str]] = [
+        (520, 230, "1"),
         (452, 104, "2"),
         (507, 56, "3"),
         (534, 176, "4"),
@@ -140,7 +144,6 @@ def in_section(
     body += [
         text(712, 284, "cold from the house", "soft", "end"),
         text(712, 66, "hot to the house", "soft", "end"),
-        text(660, 232, "", "soft"),
         text(140, bottom + 52, "open end, in sight", "soft", "middle"),
         text(8, 20, "front", "bold"),
         text(712, 20, "the house's pipes", "bold", "end"),

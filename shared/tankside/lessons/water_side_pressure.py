@@ -86,6 +86,7 @@ def shut_tank() -> Page:
         said,
         said,
         ((lifts, "the relief valve lifts"), (bursts, "this tank tears")),
+        "right",
     )
     head = ("", "the relief valve would lift at", "the tank would tear at")
     note = "Water held in by a check valve or a pump. How far the steel gives and where it tears are figures of ours."
@@ -116,7 +117,7 @@ def held_back() -> Page:
         ("water boils in an open pot at", degrees(float(saturation_temperature_si(ATMOSPHERE)) - T0)),
         (f"water boils under {bars(lifts)} at", degrees(boils)),
         ("the relief valve opens by heat at", degrees(opens)),
-        ("no air cushion, relief valve seized, a sound thermostat: the tank is torn", f"after {minutes} min of heating"),
+        (f"{torn.model.plate.name} with a sound thermostat, but no air cushion and a seized relief valve: its tank is torn", f"after {minutes} min of heating"),
     ]  # fmt: skip
     note = "Water far above the pot's boiling point turns to steam in part the moment the tank tears. That is why the valve opens by heat as well."
     return table("What the valve holds back", ("", ""), rows, note)

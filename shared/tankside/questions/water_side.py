@@ -235,17 +235,22 @@ def _dripping(kind: str) -> Warming:
     return warming("grebe_12", tuple(changes.items()), TURNS)
 
 
+@cache
+def _made() -> float:
+    """Pa that the heater's valve is made for."""
+    return float(heater("grebe_12")["relief_valve.lifts_at"][0])
+
+
 def why_it_drips(draw: Stream) -> Question:
     """Readings at a relief valve that drips while the heater heats."""
     kind = draw.choice(tuple(DRIPPERS))
     found, k = _dripping(kind), draw.integer(0, TURNS - 1)
-    made = float(heater("grebe_12")["relief_valve.lifts_at"][0])
 
     def bar(pascal: float) -> str:
         return amount(float(pascal), "Pa", "pressure")
 
     text = (
-        f"A relief valve made for {bar(made)} drips at each heating. A gauge on the tank: {bar(found.supply[k])} with a tap "
+        f"A relief valve made for {bar(_made())} drips at each heating. A gauge on the tank: {bar(found.supply[k])} with a tap "
         f"just run. With the taps shut it climbs to {bar(found.highest[k])} at most while it heats. What is wrong?"
     )
     told = {
