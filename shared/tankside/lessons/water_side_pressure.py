@@ -8,7 +8,7 @@ from tankside.heater import plumbing
 from tankside.heater.simulation import advance
 from tankside.lessons.pages import reveal, table, together
 from tankside.lessons.scales import Line, Scale, chart
-from tankside.measures import amount
+from tankside.measures import amount, chosen
 from tankside.notebook import Page
 from tankside.physics.boiling import ATMOSPHERE, saturation_temperature_si
 from tankside.physics.water import T0, closed_tank_pressure_rise_si, expanded_volume
@@ -72,11 +72,12 @@ def shut_tank() -> Page:
         inside = found <= top
         lines.append(Line(warm[inside], found[inside], words))
     sixty = float(quantity(60, "degF").to("kelvin").magnitude)
-    rise = float(closed_tank_pressure_rise_si(sixty, sixty + 5.0 / 9.0))
+    degree, step = ("Celsius", 1.0) if chosen() == "si" else ("Fahrenheit", 5.0 / 9.0)
+    rise = float(closed_tank_pressure_rise_si(sixty, sixty + step))
     rows = [(words, *_levels(changes, lifts, bursts)) for words, changes in ways]
     said = (
         f"{unit.model.plate.name}, shut at {degrees(cold)} and {bars(float(unit['inlet.pressure'][0]))}, then heated, its relief "
-        f"valve left out. If nothing gave, one degree Fahrenheit at {degrees(sixty - T0)} would add {bars(rise)}."
+        f"valve left out. If nothing gave, one degree {degree} at {degrees(sixty - T0)} would add {bars(rise)}."
     )
     drawn = chart(
         "Pressure in the tank",

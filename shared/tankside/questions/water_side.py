@@ -11,7 +11,7 @@ from functools import cache
 
 import numpy as np
 
-from tankside.measures import amount
+from tankside.measures import amount, chosen
 from tankside.physics.hot_water import SCALD, scald_time_si
 from tankside.physics.tank_heat import heat_capacity_si, time_to_temperature_si
 from tankside.physics.water import T0, density_si
@@ -113,7 +113,10 @@ def time_to_heat(draw: Stream) -> Question:
         f"{amount(gallons, 'gallon', 'volume')} of water, from {degrees(_celsius(cold))} to {degrees(_celsius(hot))}. "
         f"{amount(heat, 'BTU_per_hour', 'heat rate')} get into it. Leave the jacket's loss out. How many minutes does it take?"
     )
-    way = "8.33 times gallons times degrees (°F) is the heat in BTU. By the BTU in an hour, times 60."
+    way = (
+        "Heat is 8.33 times gallons times °F in BTU, or 4.19 times liters times °C in kJ. "
+        "Divide by the heat that comes in."
+    )
     return number_question(
         "time-to-heat", text, right, "min", way, wrong, "In a jacket that loses heat it takes a little longer."
     )
@@ -170,9 +173,10 @@ def until_it_lifts(draw: Stream) -> Question:
     def rise(value: float) -> str:
         return amount(value, "delta_degF", "temperature rise")
 
+    degree, adds = ("K", 1.8 * climb) if chosen() == "si" else ("°F", climb)
     text = (
         f"A shut tank has lost its air cushion. It stands at {degrees(_celsius(cold))} and {amount(start, 'psi', 'pressure')}. "
-        f"Each °F adds {amount(climb, 'psi', 'pressure')}. The relief valve lifts at {amount(lifts, 'psi', 'pressure')}. "
+        f"Each {degree} adds {amount(adds, 'psi', 'pressure')}. The relief valve lifts at {amount(lifts, 'psi', 'pressure')}. "
         "By how much does the water warm before it lifts?"
     )
     way = "The pressure still to go, by the pressure of one degree."
