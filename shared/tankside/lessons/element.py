@@ -49,7 +49,7 @@ def plate() -> Page:
 
 def running() -> Page:
     """The path of the current with the heater heating: volts to ground all the way."""
-    return _way(
+    return way(
         _opened("no-fault"), "Heating. Follow the current down to the element, and back up the neutral."
     )
 
@@ -58,12 +58,12 @@ def switched_off() -> Page:
     """The same path with the heater's own switch off."""
     bench = _opened("no-fault")
     bench.switch("heater_switch", "off")
-    return _way(bench, "Switch on the heater OFF. The wire is still live up to the switch.")
+    return way(bench, "Switch on the heater OFF. The wire is still live up to the switch.")
 
 
 def open_neutral() -> Page:
     """The same path with the neutral open ahead of the heater."""
-    return _way(
+    return way(
         _opened("neutral-open"), "Neutral broken ahead of the heater. Nothing heats. See what is live."
     )
 
@@ -274,7 +274,8 @@ def _hot_way(model: Any) -> list[str]:
     return [w.to.split(".")[0] for w in hot if not w.to.startswith("element")]
 
 
-def _way(bench: Bench, title: str) -> Page:
+def way(bench: Bench, title: str) -> Page:
+    """The path of the current of a heater with one mains chain, with what the meter shows at each point to ground."""
     model = bench.state.model
     touch = Terminals(bench.state.unit)
     switches = bench.state.switches()

@@ -14,6 +14,7 @@ _PUBLIC = {
     "air_fuel_calculator": "tankside.widgets.air_fuel",
     "hot_water_calculator": "tankside.widgets.hot_water",
     "flame_calculator": "tankside.widgets.flame_current",
+    "limit_chain_builder": "tankside.widgets.limit_chain",
     "measures_choice": "tankside.widgets.measures_choice",
     "SelfCheck": "tankside.widgets.quiz",
     "self_check": "tankside.widgets.quiz",
