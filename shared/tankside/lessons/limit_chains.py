@@ -91,7 +91,7 @@ def half_a_day() -> Page:
         up,
         (
             Curve(hours, [shown_as(t) for t in good_curve], "good"),
-            Curve(hours, [shown_as(t) for t in welded_curve], "welded", "second"),
+            Curve(hours, [shown_as(t) for t in welded_curve], "welded", "curve2"),
         ),
         "hours",
         tuple((shown_as(t), words) for words, t in lines.items()),
