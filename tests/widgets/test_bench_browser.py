@@ -463,6 +463,30 @@ def test_everyone_can_use_it(page, theme: str, width: int) -> None:
     assert page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth") <= 0
 
 
+@pytest.mark.parametrize(("theme", "colours"), [("light", "none"), ("dark", "none"), ("light", "active")])
+def test_the_heater_is_for_everyone(browser, theme: str, colours: str) -> None:
+    """With a heater of every kind of part, opened, a part in hand and the inside shown: does axe-core find nothing, at
+    desk and tablet width and zoomed to 200 %, light, dark and in high contrast, and is nothing cut off?"""
+    context = browser.new_context(forced_colors=colours, reduced_motion="reduce")
+    page = context.new_page()
+    bench = plain_bench("no-fault", "plover_12")
+    for place in bench.view()["places"]:
+        if place["cover"] and place["id"] != "junction-box":
+            bench.open_cover(place["id"])
+    stage(page, theme, bench)
+    page.get_by_label("look inside").check()
+    page.get_by_label("show what is live").check()
+    page.locator(".ts-stop-part[data-part='element']").click()
+    for width in (1280, 768, 640):
+        page.set_viewport_size({"width": width, "height": 800})
+        page.wait_for_timeout(100)
+        assert violations(page) == []
+        assert page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth") <= 0
+    still = "['.ts-water', '.ts-inside .ts-rod', '.ts-flamelet', '.ts-bay-cover'].map((e) => getComputedStyle(document.querySelector(e)).transitionDuration)"
+    assert set(page.evaluate(still)) == {"0s"}, "nothing moves where less motion is asked for"
+    context.close()
+
+
 def test_the_system_theme_without_a_notebook(browser) -> None:
     """Does it follow the system's dark preference where no notebook says what its theme is?"""
     context = browser.new_context(color_scheme="dark")

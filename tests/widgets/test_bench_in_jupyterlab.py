@@ -48,6 +48,7 @@ def test_the_bench_in_a_notebook(page, jupyterlab, tmp_path: Path) -> None:
     lines = len(log.read_text(encoding="utf-8").splitlines())
 
     picture = page.locator(".ts-bench")
+    picture.locator(".ts-lead-red input[type=radio]").check()  # one lead walks, and reads at each terminal
     picture.get_by_role("button", name="breaker load side", exact=True).click()
     page.wait_for_function("(n) => document.querySelectorAll('.ts-line').length === n", arg=lines + 1)
     assert len(log.read_text(encoding="utf-8").splitlines()) == lines + 1
@@ -55,6 +56,7 @@ def test_the_bench_in_a_notebook(page, jupyterlab, tmp_path: Path) -> None:
     # "b" makes a new cell and "r" a raw cell where the notebook has the keys; here they choose a lead.
     cells = page.locator(".jp-Notebook .jp-Cell").count()
     picture.get_by_role("button", name="supply outlet ground", exact=True).focus()
+    page.keyboard.press("b")
     page.keyboard.press("r")
     assert page.locator(".ts-bench").get_attribute("data-lead") == "red"
     page.keyboard.press("b")
@@ -82,6 +84,7 @@ def test_from_click_to_reading_through_the_kernel(page, jupyterlab, tmp_path: Pa
     times = page.evaluate(
         """async () => {
           const names = ['breaker.line', 'breaker.load'], out = [];
+          document.querySelector('.ts-lead-red input[type=radio]').click(); // one lead walks: each click reads
           for (let i = 0; i < 40; i += 1) {
             const n = document.querySelectorAll('.ts-line').length, start = performance.now();
             document.querySelector(`[data-stop="terminal ${names[i % 2]}"]`).click();

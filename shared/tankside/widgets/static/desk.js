@@ -185,11 +185,11 @@ export function makeDesk(model) {
   root.addEventListener("keydown", (event) => {
     event.stopPropagation(); // a notebook's own one-letter commands must not act on what is typed here
     if (event.ctrlKey || event.metaKey || event.altKey || /^(INPUT|SELECT|TEXTAREA)$/.test(event.target.tagName) && event.target.type !== "radio") return;
-    const lead = { r: "red", b: "black" }[event.key.toLowerCase()];
+    const lead = { r: "red", b: "black", l: "both" }[event.key.toLowerCase()];
     if (lead) {
       event.preventDefault();
-      choose(state.hand === lead ? "both" : lead);
-      tell(state.hand === "both" ? "Both leads, one after the other." : `${lead === "red" ? "Red" : "Black"} lead in hand: it reads at each terminal.`);
+      choose(lead);
+      tell(lead === "both" ? "Both leads, one after the other." : `${lead === "red" ? "Red" : "Black"} lead in hand: it reads at each terminal.`);
     }
   });
 

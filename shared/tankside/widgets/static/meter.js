@@ -26,7 +26,7 @@ export function makeMeter({ onFunction, onActive, onTerminal, onRead, onZero, so
     face, spoken, functions,
     el("fieldset", { class: "ts-leads" }, el("legend", { text: "Lead in hand" }),
       el("label", { class: "ts-lead-both" }, both, el("span", { text: "both in turn: reads when both stand" })), leads.red.node, leads.black.node,
-      el("p", { class: "ts-hint" }, "Press two terminals. ", el("kbd", { text: "R" }), " or ", el("kbd", { text: "B" }), " takes one lead alone: it reads at each terminal.")),
+      el("p", { class: "ts-hint" }, "Press two terminals. ", el("kbd", { text: "R" }), " or ", el("kbd", { text: "B" }), " takes one lead alone: it reads at each terminal. ", el("kbd", { text: "L" }), " takes both.")),
     el("div", { class: "ts-meter-keys" }, read, zero),
   );
   const small = { digits: el("b"), unit: el("span", { class: "ts-unit-small" }), note: el("span") };
