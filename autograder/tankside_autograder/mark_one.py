@@ -281,8 +281,8 @@ _FINDINGS = {
     "cut": "cut-log",
     "someone-else": "neighbours-log",
     "edited": "edited-log",
-    "spliced": "edited-log",
-    "impossible": "edited-log",
+    "spliced": "spliced-log",
+    "impossible": "impossible-log",
 }
 
 

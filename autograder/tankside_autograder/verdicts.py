@@ -56,6 +56,14 @@ _ALL = (
             "The bench log was changed after the bench wrote it. Done again on your order, the same actions give other "
             "readings. Such a log is no evidence. Do the work at the bench again and hand in the log as it is.",
             person=True),
+    Verdict("spliced-log", "bench log cut together",
+            "Lines of the bench log were cut out, added or moved: their numbers don't follow one another. Only the lines "
+            "before that count. Do the work at the bench again and hand in the log as it is.",
+            person=True),
+    Verdict("impossible-log", "impossible bench log",
+            "The bench log tells of actions or times that can't have happened at your bench. Only the lines before that "
+            "count. Do the work at the bench again and hand in the log as it is.",
+            person=True),
     Verdict("broken-notebook", "notebook file damaged",
             "The notebook file is damaged. What could still be read was marked. If something is missing, "
             "save the notebook again and hand it in again."),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html
 import json
 import shutil
 import tomllib
@@ -18,11 +19,14 @@ from tankside.practice import PRACTICE_KEY, practice_order
 from tankside.workorder import read_order_file, write_order_file
 from tankside_autograder import technicians
 from tankside_autograder.class_file import LatePolicy
+from tankside_autograder.class_report import class_report
 from tankside_autograder.classroom import Classroom
 from tankside_autograder.collect import gather
 from tankside_autograder.desk_work import work_lab, write_answers
+from tankside_autograder.feedback import feedback_page
 from tankside_autograder.grading import MarkRun, mark
 from tankside_autograder.mark_one import Task, mark_one
+from tankside_autograder.report_files import csv_text
 from tankside_autograder.verdicts import VERDICTS
 
 from .fakelab import cell
@@ -101,11 +105,62 @@ def edit_reading(v: Visit) -> None:
 
 
 def edit_and_chain(v: Visit) -> None:
+    _write_chained(v, _changed(v))
+
+
+def _write_chained(v: Visit, entries: list[dict[str, Any]]) -> None:
+    """Numbered and linked anew, as by someone who has read how the log is made."""
     last, out = start_link(read_order_file(v.order).order), []
-    for entry in _changed(v):
+    for number, entry in enumerate(entries):
+        entry = {**entry, "seq": number}
         entry["link"] = last = link(last, entry)
         out.append(json.dumps(entry, ensure_ascii=False))
     v.log.write_text("\n".join(out) + "\n", encoding="utf-8")
+
+
+def _entries(log: Path) -> list[dict[str, Any]]:
+    return [json.loads(line) for line in log.read_text(encoding="utf-8").splitlines()]
+
+
+def splice(v: Visit) -> None:
+    mine, theirs = v.lines(), (v.neighbour / "bench-log.jsonl").read_text(encoding="utf-8").splitlines()
+    v.log.write_text("\n".join([*mine, *theirs[1:]]) + "\n", encoding="utf-8")
+
+
+def splice_and_chain(v: Visit) -> None:
+    # The neighbour's meter and heater are others: their reading isn't what mine shows.
+    theirs = [e for e in _entries(v.neighbour / "bench-log.jsonl") if e["verb"] == "probe"]
+    mine = _entries(v.log)
+    at = next(n for n, e in enumerate(mine) if e["verb"] == "probe")
+    _write_chained(v, [*mine[:at], {**mine[at], "result": theirs[0]["result"]}, *mine[at + 1 :]])
+
+
+def insert_reading(v: Visit) -> None:
+    """Ohms of the element, behind a cover that was never opened."""
+    mine = _entries(v.log)
+    reading = {"function": "Ω", "value": 10.2, "full": 600.0, "digits": "10.2", "unit": "Ω", "note": "", "spoken": ""}
+    args = {"red": "element.1", "black": "element.2"}
+    made_up = {**mine[-1], "verb": "probe", "args": args, "result": {"reading": reading}}
+    _write_chained(v, [*mine[:1], made_up, *mine[1:]])
+
+
+def work_faster(v: Visit) -> None:
+    mine = _entries(v.log)
+    _write_chained(v, [{**e, "minutes": e["minutes"] / 2, "at": e["at"] / 2} for e in mine])
+
+
+def many_actions(v: Visit) -> None:
+    mine = _entries(v.log)
+    last = next(e for e in mine if e["verb"] == "meter")
+    at = mine[-1]["at"] + mine[-1]["minutes"]
+    more = [{**last, "at": round(at + n * last["minutes"], 6)} for n in range(3000)]
+    _write_chained(v, [*mine, *more])
+
+
+def neighbours_log_renamed(v: Visit) -> None:
+    theirs = _entries(v.neighbour / "bench-log.jsonl")
+    theirs[0]["args"]["order"] = read_order_file(v.order).order
+    _write_chained(v, theirs)
 
 
 def take_line_out(v: Visit) -> None:
@@ -219,6 +274,33 @@ def test_verdict(zoo: tuple[Classroom, MarkRun, Path], case: dict[str, Any]) -> 
     assert "Traceback" not in told and "Error" not in told and str(folder) not in told
     assert 0 <= result["total"] <= result["out_of"]
     assert (case["name"] in run.person) == result["needs_person"]
+
+
+ABUSE = {
+    # What the class report must call it: an edited log, a spliced one, a neighbour's, a reading without its action,
+    # times that can't be, and one that is too long.
+    "one-reading-changed": "bench log changed by hand",
+    "own-beginning-and-neighbours-end": "bench log cut together",
+    "neighbours-log": "somebody else's bench log",
+    "reading-without-its-action": "impossible bench log",
+    "faster-than-hands-can-be": "impossible bench log",
+    "endless-log": "too big",
+}
+
+
+def test_abuse_is_named_to_learner_and_instructor(zoo: tuple[Classroom, MarkRun, Path]) -> None:
+    """Is each kind of abuse named on its learner's page, with the line, and in the class report beside its learner?"""
+    room, run, _ = zoo
+    said = {case["name"]: case.get("says", "") for case in CASES}
+    report = class_report(room, "lab03")
+    rows = {row.learner: row for row in report.rows}
+    table = csv_text(report)
+    for name, words in ABUSE.items():
+        page = html.unescape(feedback_page(room.marks("lab03")[name]))
+        assert words.casefold() in page.casefold() and said[name] in page
+        assert rows[name].words == words
+        assert any(name in line and words in line for line in table.splitlines())
+        assert name in run.person and not room.marks("lab03")[name]["passed"]
 
 
 def test_no_code_of_theirs_ran(zoo: tuple[Classroom, MarkRun, Path]) -> None:
