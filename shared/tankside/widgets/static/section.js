@@ -65,7 +65,7 @@ function jacket(into, plan, drawn) {
   drawn.inside.append(wet, ...drawn.heats.map((h) => h.node));
   if (plan.rod) rodIn(drawn, plan.rod);
   drawn.temperature = svg("text", { "class": "ts-sketch-text ts-warmth", "x": tank.x + tank.w / 2, "y": tank.y + 34, "text-anchor": "middle" });
-  drawn.bottomText = svg("text", { "class": "ts-sketch-text", "x": tank.x + 20, "y": tank.y + tank.h - 44, "text-anchor": "start" });
+  drawn.bottomText = svg("text", { "class": "ts-sketch-text", "x": tank.x + tank.w / 2, "y": tank.y + 52, "text-anchor": "middle" });
   drawn.inside.append(drawn.temperature, drawn.bottomText, box("ts-tank-wall", tank, 26));
   // The closed jacket: what is known of the water stands beside a plain gauge.
   const gauge = { x: tank.x + 18, y: tank.y + 26, w: 12, h: tank.h - 52 };
