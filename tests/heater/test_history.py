@@ -87,6 +87,14 @@ def test_every_model_balances(model: str) -> None:
         assert abs(metal_charge(after) - metal - given) < 1e-9 * max(given, 1.0)
 
 
+def test_starting_at_the_level() -> None:
+    """A run that starts exactly where the thermostat opens: does it open, and not heat on to the limit?"""
+    unit = heater("grebe_12")
+    level = float(unit["thermostat.opens_at"][0])
+    unit.set("tank.temperature", level)
+    assert run(unit, NOBODY, 1.0).temperature.max() <= level + 1e-9
+
+
 @pytest.mark.parametrize("model", MODELS)
 def test_faults_balance_too(model: str) -> None:
     """Weeping and dripping relief valve, welded controls, a leak: does a month still balance?"""

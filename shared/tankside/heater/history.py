@@ -225,6 +225,8 @@ class _Run:
         self.vessel = next(iter(self.unit.model.of_type("vessel")), "")
         self.lift_at = math.inf
         self.constants()
+        for side in self.sides:  # at or above its level from the start
+            side.calling = side.calling and self.temperature < side.opens_at
         hottest = max((side.opens_at for side in self.sides), default=0.0) + 3.0
         wild = any(side.rests > 1.0 for side in self.sides)
         self.lifts = bool(self.valve and self.vessel) and (wild or self._lift(self.cold) < hottest)
