@@ -284,6 +284,20 @@ def variants_of(cases: Sequence[Case], scope: Sequence[str], levels: int = LEVEL
     return out
 
 
+def variants_with(case: Case, altered: Sequence[tuple[Fault, float]]) -> Variants:
+    """The same heater with each of these faults instead, at its severity, as found; also faults in no catalogue.
+
+    Every fault must fit the model. ``fault_of`` counts them in their order, also where two have one name.
+    """
+    fault_of = np.concatenate([[-1], np.arange(len(altered)), [HEALTHY]])
+    unit = make_unit(case.model, case.site, case.own, batch=len(fault_of))
+    put_in(unit, case.fault, case.severity, np.array([0]))
+    for k, (fault, severity) in enumerate(altered):
+        put_in(unit, fault, severity, np.array([k + 1]))
+    _run_by_owner([unit])
+    return Variants(unit, tuple(fault.id for fault, _ in altered), fault_of)
+
+
 def _with_faults(case: Case, scope: Sequence[str], levels: int) -> Variants:
     """Each fault put in, nothing run yet."""
     found = [f for f in (fault_named(name) for name in scope) if f.applies_to(case.model)]

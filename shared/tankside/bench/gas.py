@@ -162,7 +162,7 @@ def _room(state: BenchState, args: dict[str, Any]) -> Result:
 def _altitude(state: BenchState, args: dict[str, Any]) -> Result:
     _points(state)
     reading = state.see_gauge(state.manometer.altitude, np.maximum(state.unit["burner.altitude"], 0.0))
-    chosen = float(state.unit["orifice.made_for"][0])
+    chosen = state.see_fact(state.unit["orifice.made_for"])
     text = f"The heater stands at {shown(reading)} above the sea. Its label says that the orifice suits {chosen:.0f} m."
     return Result({"reading": reading_data(reading), "made for": chosen}, text, 1)
 

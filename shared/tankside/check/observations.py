@@ -7,7 +7,7 @@ trying a hundred faults as cheap as trying one.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -169,11 +169,16 @@ def observe(model: HeaterModel, levels: int = LEVELS) -> Observations:
     """Walk the survey once on the healthy heater, with every fault of the model in the batch beside it."""
     scope = [fault.id for fault in faults().values() if fault.applies_to(model) and fault.id != "no-fault"]
     case = Case(model, {}, {}, fault_named("no-fault"), 0.5)
-    found = variants(case, scope, levels)
+    return observe_with(case, variants(case, scope, levels), steps(model))
+
+
+def observe_with(case: Case, found: Variants, walk: Iterable[tuple[str, dict[str, Any]]]) -> Observations:
+    """Walk these steps once with these variants of a healthy heater."""
+    model = case.model
     noticed = found.unit["seen.symptom"].astype(int)
     state = Recorder(found.unit, case.healthy(), Multimeter(Stream("check", "multimeter")))
     state.witness = _Ear(state)
-    for verb, args in steps(model):
+    for verb, args in walk:
         state.doing = " ".join([verb, *(str(value) for value in args.values())])
         try:
             perform(state, verb, args)

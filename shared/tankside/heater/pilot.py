@@ -36,7 +36,7 @@ def settle(unit: Unit) -> None:
             current,
             values[f"{valve}.held"] > 0,
             pressed,
-            values[f"{valve}.hold_current"],
+            _hold(unit, valve),
             values[f"{valve}.drop_current"],
         )
         on = values[f"{valve}.knob"] > 0
@@ -55,6 +55,11 @@ def settle(unit: Unit) -> None:
         ready = unit.values.get("burner.ready", np.ones(unit.batch))
         holds = unit.values.get("burner.holds", np.ones(unit.batch))
         values["burner.lit"] = (is_open & pilot & (ready > 0) & (holds > 0)).astype(float)
+
+
+def _hold(unit: Unit, valve: str) -> Array:
+    """(B,) A that catches a freshly seated armature: never less than what a held one lets go at."""
+    return np.maximum(unit[f"{valve}.hold_current"], unit[f"{valve}.drop_current"])
 
 
 def _target(unit: Unit, couple: str) -> Array:
@@ -83,7 +88,7 @@ def horizon(unit: Unit, solution: Solution, until: Callable[[Array], Array]) -> 
         for couple in unit.model.of_type("thermocouple"):
             tip, target, tau = unit[f"{couple}.tip"], _target(unit, couple), unit[f"{couple}.time_constant"]
             held = unit[f"{valve}.held"] > 0
-            level = np.where(held, unit[f"{valve}.drop_current"], unit[f"{valve}.hold_current"])
+            level = np.where(held, unit[f"{valve}.drop_current"], _hold(unit, valve))
             goal = _tip_for(unit, valve, couple, level)
             falls = held & (target < goal)
             # Above room temperature by little, the loop's resistance isn't known yet: look again soon.
