@@ -11,7 +11,7 @@ from axe_playwright_python.sync_playwright import Axe
 from tankside.measures import chosen
 from tankside.widgets.calculator import Calculator
 from tankside.widgets.calculators import FIELDS, ohm_watt, ohm_watt_calculator
-from tankside.widgets.measures_choice import measures_choice
+from tankside.widgets.measures_buttons import measures_choice
 from tests.widgets.stage import Stage
 
 START = {field["id"]: float(field["start"]) for field in FIELDS}
