@@ -22,7 +22,6 @@ def put_right(hands: SafeHands, remedy: Remedy) -> str:
     if remedy.hands_on or remedy.needs_empty_tank or remedy.opens_gas:
         hands.isolate()
     hands.safely("repair", remedy=remedy.id)
-    hands.airs = True
     return into_service(hands)
 
 

@@ -7,14 +7,18 @@ situation in which they are measured, before it is left.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from tankside.bench import Bench, Outcome
 from tankside.bench.bench import perform
+from tankside.bench.gas_notes import PURGE_MINUTES
 from tankside.case import symptom
+from tankside.diagnosis.bench_tests import CALLING
 from tankside.diagnosis.candidates import Follower, remedies_of
 from tankside.diagnosis.notes import Notes
 from tankside.diagnosis.proof import reference_of
@@ -28,8 +32,11 @@ from tankside.figures.registry import DECIDED, PLATE
 from tankside.labs import Lab
 from tankside_autograder.safe_hands import SafeHands
 
-CALLING, ISOLATED = 1, 2
-"""Places in ``tankside.diagnosis.table.SITUATIONS``."""
+Array = NDArray[np.float64]
+
+_STARTS = ("watch start", "light", "light pilot")
+FOR_THE_NAME = 6
+"""Tests that one makes for the fault's own name once the repair is known."""
 
 
 class Searcher(SafeHands):
@@ -43,7 +50,8 @@ class Searcher(SafeHands):
         """Figure id -> answer."""
         self.remedy: Remedy | None = None
         self.situation, self._drawn_at = 0, 0.0
-        self._made: set[str] = set()
+        self._made: dict[str, dict[str, float]] = {}
+        """Test -> what it showed, by the names that the table gives to its observations."""
         self._follower = Follower(bench.order)
         self._follower.after(0)
 
@@ -92,6 +100,10 @@ class Searcher(SafeHands):
             self.situation += 1
             for verb, args in steps_to(self.model, self.situation):
                 self._step(verb, args)
+        self._call_again()
+
+    def _call_again(self) -> None:
+        """Water that was run cold some time ago is warm again: run it again."""
         if self.situation == CALLING and self.bench.state.clock - self._drawn_at > CALLS_FOR:
             for verb, args in steps_to(self.model, CALLING):
                 self._step(verb, args)
@@ -110,11 +122,13 @@ class Searcher(SafeHands):
 
     def make(self, test: TableTest) -> dict[str, float]:
         """Make one test; what each of its observations shows, by the name that the table gives it."""
-        self._made.add(test.name)
+        self._made[test.name] = {}
         self.reach(test.situation)
         for place in sorted(test.places):
             if self.model.places[place].cover and place not in self.bench.state.open_covers:
                 self.do("open cover", place=place)
+        if any(verb == "sniff" for verb, _ in test.steps):
+            self._air_out()
         notes = Notes()
         done = 0
         try:
@@ -127,7 +141,18 @@ class Searcher(SafeHands):
             raise
         if done + 1 < len(test.steps):
             self._undo(test.steps[: done + 1])
-        return {seen.label: seen.shown for seen in notes.seen}
+        self._made[test.name] = {seen.label: seen.shown for seen in notes.seen}
+        return self._made[test.name]
+
+    def _air_out(self) -> None:
+        """After a start without a flame one waits, so that what one smells next is a leak and not that start."""
+        last = next((e for e in reversed(self.bench.entries) if e["verb"] in _STARTS), None)
+        if (
+            last
+            and _no_flame(last["result"])
+            and self.bench.state.clock - last["at"] - last["minutes"] < PURGE_MINUTES
+        ):
+            self.do("wait", minutes=PURGE_MINUTES)
 
     def _undo(self, steps: Sequence[tuple[str, dict[str, Any]]]) -> None:
         """Put back what a test that was broken off had switched or lifted."""
@@ -154,17 +179,21 @@ class Searcher(SafeHands):
                 return
 
     def part(self) -> None:
-        """By the tests that part what is left on this very heater, the earliest situation and the cheapest first."""
-        table = None
-        while not self.known():
-            table = table or make_table(self.model, self.left, self.bench.order.case())
-            test = next(iter(useful(table, self.left, self.situation, self._made)), None)
+        """By the tests that part what is left on this very heater: those that are sure to, then early and cheap ones.
+
+        Once one repair is left, a few tests for the fault's own name are enough.
+        """
+        if self.known():
+            return
+        table = make_table(self.model, self.left, self.bench.order.case())
+        extra = 0
+        while not self.known() and extra < FOR_THE_NAME:
+            test = best_to_part(table, self.left, self.situation, self._made)
             if test is None:
                 return
-            try:
+            extra += self.one_repair()
+            with suppress(BenchError):
                 self.make(test)
-            except BenchError:
-                continue
 
     def survey(self) -> None:
         """Everything that a patient technician would look at, outside in."""
@@ -182,9 +211,10 @@ class Searcher(SafeHands):
         if not self.known():
             self.follow(self.path())
         self.part()
-        if not self.one_repair():
-            self.back_in_service()
-            self.survey()
+        for once_more in (self.part, self.survey):
+            if not self.one_repair():
+                self.back_in_service()
+                once_more()
 
     def path(self) -> Reference:
         """The reference path after the owner's words."""
@@ -212,6 +242,7 @@ class Searcher(SafeHands):
             way = way_to(figure.source)
             due = way.situation == self.situation and (way.fresh or not fresh)
             if due and figure.id not in self.figures:
+                self._call_again()
                 self.figures[figure.id] = self._got(way, figure.unit)
 
     def take_the_rest(self) -> None:
@@ -239,6 +270,11 @@ class Searcher(SafeHands):
             return "open" if unit == "ohm" else "none"
 
 
+def _no_flame(result: dict[str, Any]) -> bool:
+    """True if a start ended without a flame."""
+    return not (result.get("seen", {}).get("flame stays") or result.get("pilot"))
+
+
 def _fits(path: Reference, mask: int, test: TableTest, seen: dict[str, float]) -> bool:
     """Whether a set of hypotheses may have shown what was seen."""
     rows, table = path.rows(mask), path.table
@@ -249,16 +285,50 @@ def _fits(path: Reference, mask: int, test: TableTest, seen: dict[str, float]) -
     )
 
 
-def useful(table: Table, left: Sequence[str], situation: int, made: Iterable[str] = ()) -> list[TableTest]:
-    """The tests that part some of the faults that are left, from a situation on, in the order of situation and minutes."""
-    rows = [i for i, cell in enumerate(table.cells) if cell.fault in left]
-    low, high = table.low[rows], table.high[rows]
-    parts = low.max(axis=0) > high.min(axis=0)
-    found = [
-        test
-        for test in table.tests
-        if test.situation >= situation
-        and test.name not in made
-        and np.any(parts[[j for _, j in test.columns]])
-    ]
-    return sorted(found, key=lambda t: (t.situation, t.minutes, t.name))
+def best_to_part(
+    table: Table, left: Sequence[str], situation: int, made: Mapping[str, Mapping[str, float]]
+) -> TableTest | None:
+    """The next test, from a situation on, that parts some of what is left and agrees with the tests that were made.
+
+    Parameters
+    ----------
+    table : of this very heater, for at least the faults that are ``left``
+    made : test -> what it showed; a test that couldn't be made showed nothing
+    """
+    alive = np.array([cell.fault in left for cell in table.cells])
+    for test in table.tests:
+        for label, j in test.columns if test.name in made else ():
+            if label in made[test.name]:
+                shown = made[test.name][label]
+                alive &= (table.low[:, j] <= shown) & (shown <= table.high[:, j])
+    names = list(dict.fromkeys(table.cells[i].fault for i in np.flatnonzero(alive)))
+    if len(names) < 2:
+        return None
+    rows = [[i for i in np.flatnonzero(alive) if table.cells[i].fault == name] for name in names]
+    may, must = (
+        _parts(table.low, table.high, rows, any_cells=True),
+        _parts(table.low, table.high, rows, any_cells=False),
+    )
+    found = []
+    for test in table.tests:
+        columns = [j for _, j in test.columns]
+        if test.situation >= situation and test.name not in made and may[columns].any():
+            found.append((not must[columns].any(), test.situation, test.minutes, test.name, test))
+    return min(found)[-1] if found else None
+
+
+def _parts(low: Array, high: Array, rows: Sequence[Sequence[np.intp]], any_cells: bool) -> NDArray[np.bool_]:
+    """(columns,) whether two faults show differently: at some severities of both, or at every one."""
+    if any_cells:
+        lows, highs = (
+            np.stack([pick(v[r], axis=0) for r in rows]) for pick, v in ((np.max, low), (np.min, high))
+        )
+    else:
+        lows, highs = (
+            np.stack([pick(v[r], axis=0) for r in rows]) for pick, v in ((np.min, low), (np.max, high))
+        )
+    out = np.zeros(low.shape[1], dtype=np.bool_)
+    for k in range(len(rows)):
+        others = np.delete(highs, k, axis=0).min(axis=0)
+        out |= lows[k] > others
+    return out

@@ -6,9 +6,10 @@ from collections.abc import Iterator
 from functools import lru_cache
 
 from tankside.case import Case
-from tankside.diagnosis.bench_tests import CALLING, sniff_first
+from tankside.diagnosis.bench_tests import CALLING
 from tankside.errors import BenchError
 from tankside.faults.catalogue import Remedy, remedy_named
+from tankside.figures.dc import nose
 from tankside.figures.flame import FAHRENHEIT, lit_by_hand
 from tankside.figures.registry import DECIDED, Way, Work, source
 from tankside.figures.states import cooled, lit, smells
@@ -85,9 +86,7 @@ def _minutes(unit: Unit, kept: str) -> tuple[float, ...]:
 def _alone(work: Work, kept: str) -> None:
     """Only one source of heat on. Where gas is smelt, nothing is left to light."""
     if kept == GAS:
-        for verb, args in sniff_first(work.model):
-            if work.act(verb, **args)["result"]["smell"] != "no smell of gas":
-                raise BenchError("Nobody lights a burner where gas is smelt.")
+        nose(work)
         for _ in work.model.of_type("pilot gas valve"):
             work.act("light pilot")
         lit_by_hand(work)
