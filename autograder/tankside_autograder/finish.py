@@ -48,7 +48,7 @@ def power_up(hands: SafeHands) -> None:
     plugs = list(hands.switches("mains supply"))
     rest = [part for part, kind in hands.model.types.items() if kind.positions and part not in plugs]
     for part in [*plugs, *sorted(rest, key=lambda p: hands.model.parts[p].type in late)]:
-        hands.set_to(part, True)
+        hands.set_to(part, hands.normally(part))
 
 
 def light(hands: SafeHands) -> None:

@@ -136,6 +136,11 @@ class SafeHands:
         """Where a switch stands; the hand that moves it sees it."""
         return self.bench.state.switches()[part]
 
+    def normally(self, part: str) -> bool:
+        """Whether a switch is on, or a valve open, on a heater in service: a winter bypass is shut."""
+        kind = self.model.types[part]
+        return self.model.nominal.get(f"{part}.{kind.moves}", kind.states.get(kind.moves, 1.0)) > 0
+
     def set_to(self, part: str, on: bool) -> None:
         """Move a switch, if it isn't there already; a tripped breaker goes off first."""
         made, broken = self.model.types[part].positions

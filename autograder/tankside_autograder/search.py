@@ -21,6 +21,7 @@ from tankside.case import symptom
 from tankside.diagnosis.bench_tests import CALLING
 from tankside.diagnosis.candidates import Follower, remedies_of
 from tankside.diagnosis.notes import Notes
+from tankside.diagnosis.planner import Step
 from tankside.diagnosis.proof import reference_of
 from tankside.diagnosis.reference import CALLS_FOR, Reference
 from tankside.diagnosis.survey import survey
@@ -167,16 +168,24 @@ class Searcher(SafeHands):
 
     def follow(self, path: Reference) -> None:
         """Along the reference path, until one fault is left or it leads no further."""
-        step = path.plan.root
-        while step.test is not None and not self.known():
+        step: Step | None = path.plan.root
+        while step is not None and step.test is not None and not self.known():
             test = path.tests[step.test.name]
             try:
                 seen = self.make(test)
             except BenchError:
                 return
-            step = next((then for mask, then in step.outcomes if _fits(path, mask, test, seen)), None)  # type: ignore[assignment]
+            step = self._branch(path, step, test, seen)
             if step is None:
                 return
+
+    def _branch(self, path: Reference, step: Step, test: TableTest, seen: dict[str, float]) -> Step | None:
+        """How the path goes on: as the test shows; else (water was run meanwhile, say) with most of what is left."""
+        left = set(self.left)
+        shares = [(len(left & set(path.faults(mask))), mask, then) for mask, then in step.outcomes]
+        fitting = [row for row in shares if row[0] and _fits(path, row[1], test, seen)]
+        best = max(fitting or shares, key=lambda row: row[0])
+        return best[2] if best[0] else None
 
     def part(self) -> None:
         """By the tests that part what is left on this very heater: those that are sure to, then early and cheap ones.
@@ -228,10 +237,8 @@ class Searcher(SafeHands):
             self.safely("unlock")
         for part, kind in self.model.types.items():
             if kind.positions:
-                try:
-                    self.set_to(part, True)
-                except BenchError:
-                    continue
+                with suppress(BenchError):
+                    self.set_to(part, self.normally(part))
         self.situation = 0
 
     # Figures -----------------------------------------------------------------------------------------------------
@@ -295,12 +302,15 @@ def best_to_part(
     table : of this very heater, for at least the faults that are ``left``
     made : test -> what it showed; a test that couldn't be made showed nothing
     """
-    alive = np.array([cell.fault in left for cell in table.cells])
+    faults = np.array([cell.fault for cell in table.cells])
+    alive = np.isin(faults, left)
     for test in table.tests:
         for label, j in test.columns if test.name in made else ():
             if label in made[test.name]:
                 shown = made[test.name][label]
-                alive &= (table.low[:, j] <= shown) & (shown <= table.high[:, j])
+                fits = alive & (table.low[:, j] <= shown) & (shown <= table.high[:, j])
+                # A fault that is left can't have been ruled out by this: then the test wasn't made as the table has it.
+                alive &= fits | ~np.isin(faults, faults[fits])
     names = list(dict.fromkeys(table.cells[i].fault for i in np.flatnonzero(alive)))
     if len(names) < 2:
         return None
