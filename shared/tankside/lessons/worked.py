@@ -28,11 +28,14 @@ class Step:
     left: int
 
 
-def example_order(fault: str = FAULT) -> WorkOrder:
-    """The first order of a fixed row whose heater has the fault; any fault of lab 3 could have come."""
+def example_order(
+    fault: str = FAULT, model: str = "", scope: tuple[str, ...] = (), first: int = 1
+) -> WorkOrder:
+    """The first order of a fixed row whose heater has the fault; any other of the scope (lab 3's) could have come."""
     lab = load_lab("lab03")
-    for number in range(1, 500):
-        order = lesson_order(fault, lab.models[0], number).model_copy(update={"scope": lab.faults})
+    model, scope = model or lab.models[0], scope or lab.faults
+    for number in range(first, first + 500):
+        order = lesson_order(fault, model, number).model_copy(update={"scope": scope})
         case = draw_case(order.model, order.scope, order.seed)
         if case.fault.id == fault:
             noticed = symptom(as_found(case))
@@ -45,7 +48,7 @@ def element_example() -> list[Step]:
     """The example worked on a bench, step by step."""
     order = example_order()
     bench = Bench(order)
-    why, note = _notes(bench)
+    why, note = notes_of(bench)
     bench.look()
     note("Eyes first: every switch is on. You saw that on arrival, so the count stays.")
     bench.prove_meter()
@@ -74,14 +77,14 @@ def element_example() -> list[Step]:
     note("A good coil has about ten ohms. Millions mean no way through: burnt open.")
     bench.probe("element.1", "tank.shell")
     note("No leak to the tank. The sheath is whole.")
-    return _steps(order, bench, why)
+    return steps_of(order, bench, why)
 
 
 def chain_example() -> list[Step]:
     """The worked example of lesson 4: a break in the limit chain, halved again and again."""
     order = example_order(CHAIN_FAULT)
     bench = Bench(order)
-    why, note = _notes(bench)
+    why, note = notes_of(bench)
     bench.look()
     note("Breaker and switch on the panel are on.")
     bench.prove_meter()
@@ -109,10 +112,10 @@ def chain_example() -> list[Step]:
     bench.zero_leads()
     bench.probe("link_bar.line", "link_bar.load")
     note("And the proof on ohms: no way through.")
-    return _steps(order, bench, why)
+    return steps_of(order, bench, why)
 
 
-def _notes(bench: Bench) -> tuple[dict[int, str], Callable[[str], None]]:
+def notes_of(bench: Bench) -> tuple[dict[int, str], Callable[[str], None]]:
     """Reasons by log line, and a pen that writes one beside the newest line."""
     why: dict[int, str] = {0: "The complaint alone leaves many faults."}
 
@@ -122,7 +125,8 @@ def _notes(bench: Bench) -> tuple[dict[int, str], Callable[[str], None]]:
     return why, note
 
 
-def _steps(order: WorkOrder, bench: Bench, why: dict[int, str]) -> list[Step]:
+def steps_of(order: WorkOrder, bench: Bench, why: dict[int, str]) -> list[Step]:
+    """The lines that a reason was written for, each with the number of faults then left."""
     found = candidates(order, [json.dumps(entry, ensure_ascii=False) for entry in bench.entries])
     return [
         Step(line, bench.entries[line]["text"], words, len(found.history[line]))

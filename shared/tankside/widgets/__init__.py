@@ -15,6 +15,7 @@ _PUBLIC = {
     "hot_water_calculator": "tankside.widgets.hot_water",
     "flame_calculator": "tankside.widgets.flame_current",
     "limit_chain_builder": "tankside.widgets.limit_chain",
+    "wire_drop_calculator": "tankside.widgets.wire_drop",
     "measures_choice": "tankside.widgets.measures_buttons",
     "SelfCheck": "tankside.widgets.quiz",
     "self_check": "tankside.widgets.quiz",
