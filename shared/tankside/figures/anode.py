@@ -8,7 +8,8 @@ import numpy as np
 
 from tankside.case import Case
 from tankside.diagnosis.bench_tests import DRAINED
-from tankside.figures.registry import Way, Work, number, reading, source
+from tankside.figures.mains import probed
+from tankside.figures.registry import OPEN_ABOVE, Way, Work, number, reading, source
 from tankside.heater import corrosion
 from tankside.heater.unit import REFERENCE_CONDUCTIVITY, Unit, make_unit
 from tankside.physics.corrosion import METALS, YEAR
@@ -73,6 +74,10 @@ def _calculated(work: Work) -> Unit | None:
         weighed = float(reading(taken, 1)["value"] or 0.0)
         kinds = [abs(METALS[name].density / 1e3 - weighed) for name in corrosion.ALLOYS]
         out.set(f"{rod}.alloy", float(np.argmin(kinds)))
+    for wire in work.model.wires.values():
+        if f"{rod}.head" in (wire.from_, wire.to):
+            ohms = probed(work, "Ω", f"{rod}.head", f"{work.model.of_type('tank')[0]}.shell")["value"]
+            out.set(f"{wire.id}.resistance", float(str(ohms)) if ohms is not None else OPEN_ABOVE)
     lamp = work.first("lamp in tank")
     out.set(f"{vessel}.bare_area", (number(lamp, 1) or 0.0) / 1e4)
     water = work.first("water test")
