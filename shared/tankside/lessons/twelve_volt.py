@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from tankside.bench import Bench
 from tankside.case import as_found, draw_case
 from tankside.heater.model import load_model
@@ -36,7 +38,7 @@ HEATERS = (
     ("good", "no-fault"),
     ("corroded ground", "ground-corroded"),
     ("corroded plug", "connector-corroded"),
-    ("burnt thermostat contact", "dc-thermostat-burnt-contact"),
+    ("burnt thermostat", "dc-thermostat-burnt-contact"),
     ("converter dead", "converter-dead"),
 )
 
@@ -234,4 +236,4 @@ def _resting(fault: str) -> tuple[int, Bench]:
 
 
 def _rest(charge: float) -> float:
-    return float(BATTERY.feeds[0].emf(lambda key: charge))
+    return float(BATTERY.feeds[0].emf(lambda _: np.array(charge)))

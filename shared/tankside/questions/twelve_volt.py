@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from itertools import pairwise
 
+import numpy as np
+
 from tankside.heater.model import load_model
 from tankside.heater.parts.dc import BATTERY
 from tankside.measures import amount
@@ -142,11 +144,11 @@ def battery_at_rest(draw: Stream) -> Question:
     """A battery's charge from its volts at rest."""
     levels = {1.0: "full", 0.75: "three quarters", 0.5: "half", 0.25: "a quarter", 0.0: "empty"}
     charge = draw.choice(tuple(levels))
-    volts = float(BATTERY.feeds[0].emf(lambda key: charge)) + draw.uniform(-0.04, 0.04)
+    volts = _rest(charge) + draw.uniform(-0.04, 0.04)
     text = f"Converter off for some hours, nothing switched on. The battery reads {volts:.2f} V. How full is it, about?"
     why = "From full to empty the volts at rest fall by about one volt only."
     wrong = [
-        Choice(words, f"That would be near {float(BATTERY.feeds[0].emf(lambda key, c=c: c)):.1f} V.")
+        Choice(words, f"That would be near {_rest(c):.1f} V.")
         for c, words in levels.items()
         if c != charge
     ]  # fmt: skip
@@ -179,3 +181,7 @@ QUESTIONS = (
     battery_at_rest,
     heat_in_a_joint,
 )
+
+
+def _rest(charge: float) -> float:
+    return float(BATTERY.feeds[0].emf(lambda _: np.array(charge)))
