@@ -27,7 +27,7 @@ class Spot:
 
 def ring(plus: Sequence[Spot], minus: Sequence[Spot], load: str, across: str, title: str, said: str) -> str:
     """The current's way: down the plus side, through the load, and back along the minus side."""
-    left, right, step, top = 250.0, 560.0, 38.0, 34.0
+    left, right, step, top = 250.0, 530.0, 38.0, 34.0
     bottom = top + step * len(plus)
     out = [_STYLE]
     for kind in ("rim", "plus"):
