@@ -1,6 +1,6 @@
 """How much faster than stock nbgrader, and are the marks the same? Honest hand-ins of one lab, marked both ways.
 
-``python benchmarks/grading.py [--hand-ins 24] [--lab lab03]`` makes a class whose learners work the lab as simulated
+``python3 run.py bench grading [--learners 24] [--lab lab03]`` makes a class whose learners work the lab as simulated
 technicians do, marks it with ``nbgrader autograde`` and with Tankside's own grader (each as the command that an
 instructor would type, in a fresh process), compares the marks of every graded cell, and prints times and ratio.
 Exit code 1 if any mark differs.
@@ -111,7 +111,7 @@ def main() -> int:
     """Run it, print it."""
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--lab", default="lab03")
-    parser.add_argument("--hand-ins", type=int, default=24)
+    parser.add_argument("--hand-ins", "--learners", type=int, default=24)
     parser.add_argument("--json", type=Path, help="write the outcome here, too")
     asked = parser.parse_args()
     with tempfile.TemporaryDirectory() as folder:
