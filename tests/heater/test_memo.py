@@ -66,6 +66,14 @@ def test_replayed_within_replayed() -> None:
         again(one)[0] = 1.0
 
 
+def test_scattered_values() -> None:
+    """Is one number that stands for many variants, or a slice, told apart like any other array?"""
+    one, again = unit(3), replayed(lambda held, more: held["tank.loss"] + more)
+    for loss, more in ((1.0, 2.0), (3.0, 2.0), (3.0, 4.0)):
+        one.values["tank.loss"] = np.broadcast_to(np.float64(loss), (3,))
+        assert (again(one, np.full(6, more)[::2]) == loss + more).all()
+
+
 def test_what_looks_at_everything_is_not_kept() -> None:
     """Is a function that goes through all values run each time, and a failed one forgotten?"""
     ran = []

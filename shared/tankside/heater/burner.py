@@ -114,9 +114,14 @@ def fire(unit: Unit, exact: bool = True) -> Fire:
     if not exact:
         water = (np.floor(water / WATER_STEP) + 0.5) * WATER_STEP
     soot = np.round(unit["flue.soot"] / _SOOT_STEP) * _SOOT_STEP
-    flow = gas.line(unit, 1.0).burner
-    rows = [*(unit[key] for key in _INPUTS), flow, soot, water]
-    return Fire(*(*_burn(stacked(rows)), flow))
+    flow = gas.flow(unit, 1.0).burner
+    return Fire(*(*_fire(unit, flow, soot, water), flow))
+
+
+@replayed
+def _fire(unit: Unit, flow: Array, soot: Array, water: Array) -> Answers:
+    """``_burn`` for a unit's burner and flue."""
+    return _burn(stacked([*(unit[key] for key in _INPUTS), flow, soot, water]))
 
 
 @remembered
@@ -198,7 +203,7 @@ def settle(unit: Unit) -> None:
     now = unit.kept["fire"] = fire(unit, exact=False)
     clean = unit["hose.air"] < 0.5 + 1e-9
     unit.values["burner.ready"] = now.ready * clean
-    unit.values["burner.holds"] = np.isin(now.kind, BURNS).astype(float)
+    unit.values["burner.holds"] = _burning(now.kind).astype(float)
     unit.values["burner.cover"] = now.cover.copy()
     unit.values["burner.heat"] = np.maximum(now.input * now.efficiency, 0.0)
     if gas.part(unit, "hand gas valve"):
@@ -206,6 +211,14 @@ def settle(unit: Unit) -> None:
     elif gas.part(unit, "pilot gas valve"):
         drawn = np.where(unit["gas_valve.open"] > 0, 1.0, PILOT_FLOW)
         unit.values["burner.feeds"] = (clean & (gas.line(unit, drawn).inlet >= gas.PILOT_HOLDS)).astype(float)
+
+
+def _burning(kind: Array) -> NDArray[np.bool_]:
+    """(B,) whether a flame of that kind stays on the ports."""
+    out = kind == BURNS[0]
+    for one in BURNS[1:]:
+        out |= kind == one
+    return out
 
 
 def _hand_valve(unit: Unit, now: Fire, clean: NDArray[np.bool_]) -> None:
@@ -264,7 +277,7 @@ def age(unit: Unit, solution: Solution, step: Array) -> None:
         return
     now, alight = unit.kept["fire"], burns(unit)
     pilot = unit["gas_valve.pilot"] if "gas_valve.pilot" in unit.values else np.zeros(unit.batch)
-    raw = np.where(alight | (pilot > 0), 0.0, unit.kept["line"].burner) * (1 - unit["hose.air"])
+    raw = np.where(alight | (pilot > 0), 0.0, unit.kept["flow"].burner) * (1 - unit["hose.air"])
     unit.values["burner.chamber"] = chamber_after(unit["burner.chamber"], raw, step)
     unit.values["burner.chamber"] = np.where(alight, 0.0, unit["burner.chamber"])
     unit.values["flue.soot"] = np.minimum(

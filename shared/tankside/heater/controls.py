@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tankside.heater.electrics import MAGNETIC, breaker_load, coil_power, trip
-from tankside.heater.memo import stacked
+from tankside.heater.memo import replayed, stacked
 from tankside.heater.model import HeaterModel
 from tankside.heater.unit import Unit
 from tankside.physics.circuit import Solution
@@ -72,19 +72,13 @@ def heat(unit: Unit, solution: Solution) -> Array:
 def horizon(unit: Unit, solution: Solution, until: Until) -> Array:
     """(B,) s until the next thing switches by itself; infinite if nothing will."""
     out = np.full(unit.batch, np.inf)
-    targets = [
-        np.where(unit[f"{part}.closed"] > 0, unit[f"{part}.opens_at"], unit[f"{part}.closes_at"])
-        for part in _of(unit, THERMOSTATS)
-    ]
-    limits = _of(unit, HIGH_LIMITS)
-    targets += [unit[f"{part}.opens_at"] for part in limits]
-    if targets:
-        times = until(stacked(targets))
-        for k, part in enumerate(limits, start=len(targets) - len(limits)):
-            times[k] = np.where(unit[f"{part}.closed"] > 0, times[k], np.inf)
-        out = np.minimum(out, times.min(axis=0))
+    targets, open_ = _targets(unit)
+    if len(targets):
+        out = np.where(open_, np.inf, until(targets)).min(axis=0)
     for part in unit.model.of_type("breaker"):
-        out = np.minimum(out, _time_to_trip(unit, part, breaker_load(unit, part, solution)))
+        share = breaker_load(unit, part, solution)
+        if (share > unit[f"{part}.trips_at"]).any():
+            out = np.minimum(out, _time_to_trip(unit, part, share))
     for element in unit.model.of_type("element"):
         power = coil_power(unit, element, solution)
         dry = _runs_dry(unit, element, power)
@@ -93,6 +87,22 @@ def horizon(unit: Unit, solution: Solution, until: Until) -> Array:
             joules = np.maximum(rise, 0.0) * unit[f"{element}.heat_capacity"]
             out = np.minimum(out, np.divide(joules, power, out=np.full(unit.batch, np.inf), where=dry))
     return np.maximum(out, 0.0)
+
+
+@replayed
+def _targets(unit: Unit) -> tuple[Array, NDArray[np.bool_]]:
+    """(n, B) °C at which a thermostat or a high limit switches next, and which of those have switched for good."""
+    targets = [
+        np.where(unit[f"{part}.closed"] > 0, unit[f"{part}.opens_at"], unit[f"{part}.closes_at"])
+        for part in _of(unit, THERMOSTATS)
+    ]
+    switched = [np.zeros(unit.batch, dtype=bool) for _ in targets]
+    for part in _of(unit, HIGH_LIMITS):
+        targets.append(unit[f"{part}.opens_at"])
+        switched.append(unit[f"{part}.closed"] <= 0)
+    if not targets:
+        return np.zeros((0, unit.batch)), np.zeros((0, unit.batch), dtype=bool)
+    return stacked(targets), np.stack(switched)
 
 
 def age(unit: Unit, solution: Solution, step: Array) -> None:
@@ -116,8 +126,6 @@ def _runs_dry(unit: Unit, element: str, power: Array) -> NDArray[np.bool_]:
 def _time_to_trip(unit: Unit, part: str, share: Array) -> Array:
     """s until the bimetal has the heat to trip; its heat follows the square of the current."""
     trips, heat, tau = unit[f"{part}.trips_at"], unit[f"{part}.heat"], unit[f"{part}.time_constant"]
-    if not (share > trips).any():
-        return np.full(unit.batch, np.inf)
     gap = np.where(share > trips, share - trips, 1.0)
     time = tau * np.log(np.maximum(share - heat, gap) / gap)
     time = np.where(share > MAGNETIC**2, 0.0, np.where(share > trips, time, np.inf))

@@ -35,9 +35,9 @@ def side(unit: Unit, drive: Drive) -> Solution:
     Only variants in which anything changed since the last time are solved: each by itself, so the bits are the same.
     """
     net, frequency = unit.wiring.sides[drive], unit.wiring.frequency
-    inputs = net.inputs(unit.values)
     if unit.batch <= FEW:
-        return net.still(inputs, unit.values, drive, frequency)
+        return net.still(unit.values, drive, frequency)
+    inputs = net.inputs(unit.values)
     kept = unit.solved.get(drive)
     if kept is None or kept.inputs.shape != inputs.shape:
         numbers = net.filled(inputs, unit.values)
@@ -80,11 +80,12 @@ def _heat_coils(unit: Unit, solution: Solution) -> bool:
         covered = unit[f"{element}.covered"] > 0
         rise = np.where(covered, power * unit[f"{element}.thermal_resistance"], 0.0)
         base = np.where(covered, unit["tank.temperature"], 20.0 + unit[f"{element}.dry_heat"])
-        on = power > 1.0
+        on, before = power > 1.0, unit[f"{element}.hot_factor"]
+        if not on.any() and (before == 1.0).all():
+            continue
         factor = (
             np.where(on, nichrome_factor_si(base + rise + 273.15), 1.0) if on.any() else np.ones(unit.batch)
         )
-        before = unit[f"{element}.hot_factor"]
         moved = np.abs(factor - before) > 1e-6
         changed |= bool(moved.any())
         unit.values[f"{element}.hot_factor"] = np.where(moved, factor, before)
@@ -109,6 +110,8 @@ def breaker_load(unit: Unit, part: str, solution: Solution) -> Array:
 
 def trip(unit: Unit, part: str, when: NDArray[np.bool_]) -> bool:
     """Open a closed breaker in the variants where ``when`` holds; whether any opened."""
+    if not when.any():
+        return False
     opens = when & (unit[f"{part}.closed"] > 0)
     unit.values[f"{part}.closed"] = np.where(opens, 0.0, unit[f"{part}.closed"])
     unit.values[f"{part}.tripped"] = np.maximum(unit[f"{part}.tripped"], opens.astype(float))

@@ -114,7 +114,7 @@ def _vapour(inputs: Array) -> Answers:
 
     def pressure(gas: Fuel) -> Answers:
         low, high = liquid_range_si(gas)
-        return (vapour_pressure_si(gas, np.clip(liquid + 273.15, low, high)),)
+        return (vapour_pressure_si(gas, np.minimum(np.maximum(liquid + 273.15, low), high)),)
 
     return by_fuel(code, pressure)
 
@@ -154,21 +154,41 @@ def bore(unit: Unit) -> Array:
 
 def line(unit: Unit, valve: Array | float | None = None) -> Line:
     """The line as it stands, or with the burner's valve so far open (0 to 1)."""
-    if valve is None:
-        valve = valve_flow(unit)
-    air = atmosphere(unit)
-    inlet = cylinder_pressure(unit)
-    shown = inlet - air
-    fed = (unit["cylinder.valve"] > 0) & (unit["cylinder.mass"] > SPARE_LIQUID)
-    inlet = np.where(fed, inlet, air)
-    spare = inlet >= AMPLE
-    rows = [unit[key] for key in _INPUTS]
-    rows += [np.where(spare, AMPLE, inlet), np.broadcast_to(np.asarray(valve, dtype=float), (unit.batch,))]
-    rows += [air]
-    regulator, before, at_inlet, burner, total = _solve(stacked(rows))
-    share = np.clip(total * OPEN_INLET / (unit["cylinder.passage"] * np.maximum(inlet, 1.0)), 0.0, 1.0)
+    air, vapour = atmosphere(unit), cylinder_pressure(unit)
+    fed = _fed(unit)
+    inlet = np.where(fed, vapour, air)
+    regulator, before, at_inlet, burner, total = _along(unit, inlet, air, valve)
+    share = total * OPEN_INLET / (unit["cylinder.passage"] * np.maximum(inlet, 1.0))
+    share = np.minimum(np.maximum(share, 0.0), 1.0)
     pigtail = np.maximum(inlet * (0.5 + 0.5 * np.sqrt(1 - share**2)) - air, regulator)
-    return Line(shown, np.where(fed, pigtail, 0.0), regulator, before, at_inlet, burner, total)
+    return Line(vapour - air, np.where(fed, pigtail, 0.0), regulator, before, at_inlet, burner, total)
+
+
+@dataclass(frozen=True)
+class Flow:
+    """What time does to a line, (B,) each: Pa absolute in the cylinder, m3/s through the burner's orifice and in all."""
+
+    vapour: Array
+    burner: Array
+    total: Array
+
+
+def flow(unit: Unit, valve: Array | float | None = None) -> Flow:
+    """The part of ``line`` that the next minutes depend on."""
+    air, vapour = atmosphere(unit), cylinder_pressure(unit)
+    _, _, _, burner, total = _along(unit, np.where(_fed(unit), vapour, air), air, valve)
+    return Flow(vapour, burner, total)
+
+
+def _fed(unit: Unit) -> NDArray[np.bool_]:
+    """(B,) whether vapour gets out of the cylinder."""
+    return (unit["cylinder.valve"] > 0) & (unit["cylinder.mass"] > SPARE_LIQUID)
+
+
+def _along(unit: Unit, inlet: Array, air: Array, valve: Array | float | None) -> Answers:
+    """``_solve`` for a unit's line with so many Pa absolute before its regulator."""
+    opened = valve_flow(unit) if valve is None else np.full(unit.batch, valve, dtype=float)
+    return _behind(unit, np.minimum(inlet, AMPLE), opened, air)
 
 
 def valve_flow(unit: Unit) -> Array:
@@ -180,6 +200,12 @@ def valve_flow(unit: Unit) -> Array:
     if part(unit, "hand gas valve"):
         out = np.maximum(out, unit[f"{valve}.pilot_flow"] * unit[f"{valve}.pilot"] * unit[f"{valve}.knob"])
     return out
+
+
+@replayed
+def _behind(unit: Unit, inlet: Array, valve: Array, air: Array) -> Answers:
+    """``_solve`` for a unit's line with so much before its regulator."""
+    return _solve(stacked([*(unit[key] for key in _INPUTS), inlet, valve, air]))
 
 
 @remembered
@@ -297,10 +323,9 @@ def heat(unit: Unit, solution: Solution) -> Array:
     return np.zeros(unit.batch)
 
 
-def _draw(unit: Unit, now: Line) -> Array:
+def _draw(unit: Unit, now: Flow) -> Array:
     """(B,) kg/s of vapour out of the cylinder."""
-    fed = (unit["cylinder.valve"] > 0) & (unit["cylinder.mass"] > SPARE_LIQUID)
-    return np.where(fed, now.total * _density(unit), 0.0)
+    return np.where(_fed(unit), now.total * _density(unit), 0.0)
 
 
 @replayed
@@ -314,19 +339,23 @@ def horizon(unit: Unit, solution: Solution, until: Callable[[Array], Array]) -> 
     out = np.full(unit.batch, np.inf)
     if not has_gas(unit):
         return out
-    now = unit.kept["line"] = line(unit)
-    air, flow = unit["hose.air"], np.where(unit["hose.air"] > 0, now.burner, 0.0)
-    for level in (0.5, 0.0) if flow.any() else ():  # at half, the mixture lights; at none, the line is clean
-        here = (flow > 0) & (air > level + 1e-9)
+    now = unit.kept["flow"] = flow(unit)
+    air, passes = unit["hose.air"], np.where(unit["hose.air"] > 0, now.burner, 0.0)
+    for level in (
+        (0.5, 0.0) if passes.any() else ()
+    ):  # at half, the mixture lights; at none, the line is clean
+        here = (passes > 0) & (air > level + 1e-9)
         out = np.where(
-            here, np.minimum(out, (air - level) * line_volume(unit) / np.maximum(flow, 1e-15)), out
+            here, np.minimum(out, (air - level) * line_volume(unit) / np.maximum(passes, 1e-15)), out
         )
     draw = _draw(unit, now)
     drawn = draw > 0
+    if not drawn.any():
+        return np.maximum(out, 1e-6)
     out = np.where(
         drawn, np.minimum(out, (unit["cylinder.mass"] - 0.5 * SPARE_LIQUID) / np.maximum(draw, 1e-15)), out
     )
-    pressure = now.cylinder + atmosphere(unit)
+    pressure = (now.vapour - atmosphere(unit)) + atmosphere(unit)
     out = np.where(drawn & (pressure < 2 * OPEN_INLET), np.minimum(out, _COOLING_STEP), out)
     starved = drawn & (pressure < AMPLE / 4)
     return np.maximum(np.where(starved, np.minimum(out, _STARVED_STEP), out), 1e-6)
@@ -336,17 +365,19 @@ def age(unit: Unit, solution: Solution, step: Array) -> None:
     """(B,) s of drawing vapour: less fuel, colder liquid, less air in the line."""
     if not has_gas(unit):
         return
-    now = unit.kept["line"]
+    now: Flow = unit.kept["flow"]
     draw, air, mass = _draw(unit, now), unit["site.room"], unit["cylinder.mass"]
 
     def cooled(gas: Fuel) -> Answers:
         low, high = liquid_range_si(gas)
-        start = np.clip(unit["cylinder.liquid"] + 273.15, low, high)
+        start = np.minimum(np.maximum(unit["cylinder.liquid"] + 273.15, low), high)
         held = np.maximum(mass, 0.2)
-        area = unit["cylinder.wetted_area"] * np.clip(mass / unit["cylinder.volume"] / 430.0, 0.05, 1.0)
-        room = np.clip(air + 273.15, low, high)
-        after = liquid_temperature_si(gas, room, draw, area, held, start, step)
-        return (np.clip(after, low, high) - 273.15,)
+        wetted = np.minimum(np.maximum(mass / unit["cylinder.volume"] / 430.0, 0.05), 1.0)
+        room = np.minimum(np.maximum(air + 273.15, low), high)
+        after = liquid_temperature_si(
+            gas, room, draw, unit["cylinder.wetted_area"] * wetted, held, start, step
+        )
+        return (np.minimum(np.maximum(after, low), high) - 273.15,)
 
     unit.values["cylinder.liquid"] = by_fuel(unit["cylinder.fuel"], cooled)[0]
     unit.values["cylinder.mass"] = np.maximum(mass - draw * step, 0.0)

@@ -39,7 +39,11 @@ def remembered(function: Callable[[Array], Answers]) -> Callable[[Array], Answer
         if key in kept:
             kept.move_to_end(key)
             return kept[key][1]
-        near = _nearest(inputs, [entry for k, entry in kept.items() if k[0] == inputs.shape][-_LOOKED_AT:])
+        near = None
+        if inputs.shape[1] >= _LOOKED_AT:
+            near = _nearest(
+                inputs, [entry for k, entry in kept.items() if k[0] == inputs.shape][-_LOOKED_AT:]
+            )
         if near is None:
             out = tuple(np.array(a, dtype=float) for a in function(inputs))
         else:
@@ -60,8 +64,6 @@ def remembered(function: Callable[[Array], Answers]) -> Callable[[Array], Answer
 
 def _nearest(inputs: Array, entries: list[tuple[Array, Answers]]) -> tuple[NDArray[np.bool_], Answers] | None:
     """The variants that differ from the most similar earlier call, and its answers; None if most do."""
-    if inputs.shape[1] < 8:
-        return None
     best: tuple[NDArray[np.bool_], Answers] | None = None
     fewest = inputs.shape[1] // 2
     for old, answers in entries:
@@ -149,31 +151,35 @@ class _Replays:
     def __init__(self) -> None:
         self.kept: dict[tuple[str, ...], OrderedDict[bytes, _Done]] = {}
 
-    def find(self, values: dict[str, Array]) -> _Done | None:
+    def find(self, values: dict[str, Array], told: bytes) -> _Done | None:
         """What was done when it found the same, or nothing."""
         for keys, answers in self.kept.items():
             try:
-                found = answers.get(_bytes(values, keys))
+                found = answers.get(bytes_of(values, keys) + told)
             except KeyError:  # something that was looked at then isn't there now
                 continue
             if found is not None and not any(key in values for key in found.missing):
                 return found
         return None
 
-    def keep(self, before: dict[str, Array], watched: _Watched, gave: Any) -> None:
+    def keep(self, before: dict[str, Array], watched: _Watched, told: bytes, gave: Any) -> None:
         """Keep what was done; a copy, because whoever holds the unit may change its arrays."""
         answers = self.kept.setdefault(tuple(watched.read), OrderedDict())
         did = tuple((key, dict.__getitem__(watched, key).copy()) for key in watched.written)
         done = _Done(tuple(watched.missing), did, _read_only(gave))
-        answers[_bytes(before, tuple(watched.read))] = done
+        answers[bytes_of(before, tuple(watched.read)) + told] = done
         if len(answers) > _REPLAYS:
             answers.popitem(last=False)
         if len(self.kept) > _LOOKED_AT:
             del self.kept[next(iter(self.kept))]
 
 
-def _bytes(values: dict[str, Array], keys: tuple[str, ...]) -> bytes:
-    return b"".join([values[key] for key in keys])  # type: ignore[misc]  # an array is its bytes
+def bytes_of(values: dict[str, Array], keys: tuple[str, ...]) -> bytes:
+    """Some values as one key: equal if each is the same to the bit."""
+    try:
+        return b"".join([values[key] for key in keys])  # type: ignore[misc]  # an array is its bytes
+    except (BufferError, TypeError, ValueError):  # one of them lies scattered in memory
+        return b"".join([values[key].tobytes() for key in keys])
 
 
 def _read_only(gave: Any) -> Any:
@@ -185,21 +191,24 @@ def _read_only(gave: Any) -> Any:
     return gave
 
 
-def replayed(function: Callable[[Any], Given]) -> Callable[[Any], Given]:
+def replayed(function: Callable[..., Given]) -> Callable[..., Given]:
     """``function`` of a unit that only looks at and sets its values; for few variants, done again from memory.
 
-    Which values it looks at is watched, not declared, so what it does may change freely. It may read the unit's model
+    Further arguments are arrays. Which values it looks at is watched, not declared, so what it does may change freely. It may read the unit's model
     as well, but nothing else that can change. What it gives, an array or several, is read-only.
     """
     kept: WeakKeyDictionary[Any, dict[int, _Replays]] = WeakKeyDictionary()
 
-    def replay(unit: Holder) -> Given:
+    def replay(unit: Holder, *told: Array) -> Given:
         batch = unit.batch
         if batch > FEW:
-            return function(unit)
-        replays = kept.setdefault(unit.model, {}).setdefault(batch, _Replays())
-        values = unit.values
-        did = replays.find(values)
+            return function(unit, *told)
+        try:
+            replays = kept[unit.model][batch]
+        except KeyError:
+            replays = kept.setdefault(unit.model, {}).setdefault(batch, _Replays())
+        values, key_of_told = unit.values, b"".join([one.tobytes() for one in told])
+        did = replays.find(values, key_of_told)
         if did is not None:
             for key, value in did.set:
                 values[key] = value.copy()
@@ -207,13 +216,13 @@ def replayed(function: Callable[[Any], Given]) -> Callable[[Any], Given]:
         watched = _Watched(values)
         unit.values = watched
         try:
-            gave = function(unit)
+            gave = function(unit, *told)
         finally:
             unit.values = values
             before = dict(dict.items(values))
             _hand_on(watched, values)
         if not watched.all_of_it:
-            replays.keep(before, watched, gave)
+            replays.keep(before, watched, key_of_told, gave)
         return gave
 
     return replay

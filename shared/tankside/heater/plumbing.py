@@ -138,7 +138,7 @@ def drawn(unit: Unit, litres: Array) -> None:
     cold, before = unit["site.cold_water"], unit["tank.temperature"]
     share = litres * hot_tap(unit).through_tank / 1000.0 / unit["tank.volume"]
     mixed = np.where(full(unit), cold + (before - cold) * np.exp(-share), before)
-    _book(unit, "drawn", _capacity(unit) * (before - mixed))
+    _book(unit, "drawn", heat_capacity(unit) * (before - mixed))
     unit.values["tank.temperature"] = mixed
     refilled(unit, full(unit))
 
@@ -181,7 +181,8 @@ def _seep(unit: Unit) -> Array:
 
 
 @replayed
-def _capacity(unit: Unit) -> Array:
+def heat_capacity(unit: Unit) -> Array:
+    """(B,) J/K of the water in the tank."""
     return np.asarray(heat_capacity_si(np.maximum(unit["tank.fill"], 0.02) * unit["tank.volume"]))
 
 
@@ -216,7 +217,7 @@ def follow(unit: Unit, step: Array, warmed: Array, heat: Array, capacity: Array)
 
 def stored(unit: Unit) -> Array:
     """(B,) J above 0 °C in the water; ice counts below zero."""
-    return _capacity(unit) * unit["tank.temperature"] - _get(unit, "vessel", "ice") * MELTING
+    return heat_capacity(unit) * unit["tank.temperature"] - _get(unit, "vessel", "ice") * MELTING
 
 
 # The shut tank --------------------------------------------------------------------------------------------------
@@ -338,7 +339,7 @@ def lift(unit: Unit, vessel: str, valve: str, lifts: NDArray[np.bool_]) -> None:
     cold, temperature = unit["site.cold_water"], unit["tank.temperature"]
     joules = out * KILO * (temperature - cold)
     _book(unit, "relief", joules)
-    unit.values["tank.temperature"] = temperature - joules / _capacity(unit)
+    unit.values["tank.temperature"] = temperature - joules / heat_capacity(unit)
     unit.values[f"{vessel}.mass"] = mass - out
     unit.values[f"{valve}.passed"] = unit[f"{valve}.passed"] + out
 

@@ -17,7 +17,7 @@ from tankside.heater.controls import Until
 from tankside.heater.memo import replayed
 from tankside.heater.unit import Unit
 from tankside.physics.circuit import Solution
-from tankside.physics.tank_heat import arrival_si, heat_capacity_si, temperature_after_si
+from tankside.physics.tank_heat import arrival_si, temperature_after_si
 
 Array = NDArray[np.float64]
 
@@ -85,7 +85,7 @@ def _step(unit: Unit, left: Array, solution: Solution) -> Array:
     heat = heat_into_water(unit, solution)
     start, room = unit["tank.temperature"], unit["site.room"]
     loss, draw, cold = plumbing.standing(unit)
-    capacity = heat_capacity_si(np.maximum(unit["tank.fill"], 0.02) * unit["tank.volume"])
+    capacity = plumbing.heat_capacity(unit)
 
     until = arrival_si(start, capacity, heat, loss, room, draw, cold)
     soon = left

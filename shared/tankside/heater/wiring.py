@@ -15,7 +15,7 @@ from functools import cache
 import numpy as np
 from numpy.typing import NDArray
 
-from tankside.heater.memo import stacked
+from tankside.heater.memo import bytes_of, stacked
 from tankside.heater.model import HeaterModel, Wire
 from tankside.heater.parts import OPEN, SHARED_NODES, Feed, Path
 from tankside.heater.parts.base import Getter
@@ -139,12 +139,12 @@ class Net:
         """(keys, B) what the network depends on, as it stands."""
         return stacked([values[key] for key in self.keys])
 
-    def still(self, inputs: Array, values: Values, drive: Drive, frequency: float) -> Solution:
+    def still(self, values: Values, drive: Drive, frequency: float) -> Solution:
         """The network with nothing touching it, and without its cables' capacitance, from kept answers if it can be."""
-        key = drive.encode() + inputs.tobytes()
+        key = drive.encode() + bytes_of(values, self.keys)
         found = self.answers.get(key)
         if found is None:
-            conductance, emf, inner = self.filled(inputs, values)
+            conductance, emf, inner = self.filled(self.inputs(values), values)
             found = self.circuit.solve(conductance, emf, inner, drive=drive, frequency=frequency)
             self.answers[key] = found
             if len(self.answers) > _KEPT:
