@@ -13,11 +13,13 @@ from typing import Any
 
 from tankside.bench import Bench
 from tankside.bench.bench import perform
+from tankside.diagnosis.bench_tests import bench_tests
 from tankside.diagnosis.candidates import Follower, remedies_of
 from tankside.errors import BenchError
 from tankside.faults.catalogue import fault_named
 from tankside.labs import Lab
 from tankside.streams import Stream
+from tankside_autograder import learners
 from tankside_autograder.hands import (
     Hands,
     answers,
@@ -251,11 +253,23 @@ def unsafe(bench: Bench, lab: Lab) -> dict[str, str]:
     return answers(hands, fault, repair(hands, fault, prove=False))
 
 
-KINDS: dict[str, Callable[[Bench, Lab], dict[str, str]]] = {
-    "careful": careful,
-    "brilliant": brilliant,
-    "slow": slow,
-    "part-swapper": part_swapper,
-    "guesser": guesser,
-    "unsafe": unsafe,
+Kind = Callable[[Bench, Lab], dict[str, str]]
+
+
+def _either(mains: Kind, any_heater: Kind) -> Kind:
+    """By rules of thumb where a heater has only its mains side; with all the trade's tables where it has more."""
+
+    def kind(bench: Bench, lab: Lab) -> dict[str, str]:
+        return (any_heater if bench_tests(bench.state.model) else mains)(bench, lab)
+
+    return kind
+
+
+KINDS: dict[str, Kind] = {
+    "careful": _either(careful, learners.careful),
+    "brilliant": _either(brilliant, learners.brilliant),
+    "slow": _either(slow, learners.slow),
+    "part-swapper": _either(part_swapper, learners.part_swapper),
+    "guesser": _either(guesser, learners.guesser),
+    "unsafe": _either(unsafe, learners.unsafe),
 }
