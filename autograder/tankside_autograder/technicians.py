@@ -180,7 +180,11 @@ def brilliant(bench: Bench, lab: Lab) -> dict[str, str]:
     measure_dead(hands)
     hands.watch = None
     left = follower.candidates.now or lab.faults
-    return answers(hands, left[0], repair(hands, left[0]))
+    cited = list(hands.evidence)
+    thought = judge(hands)  # among faults of one repair, the one that the trade would think of first
+    hands.evidence = cited
+    fault = thought if thought in left else left[0]
+    return answers(hands, fault, repair(hands, fault))
 
 
 def slow(bench: Bench, lab: Lab) -> dict[str, str]:
