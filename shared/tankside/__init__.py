@@ -12,6 +12,7 @@ _PUBLIC: dict[str, str] = {
     "open_lab": "tankside.notebook",
     "lesson_bench": "tankside.notebook",
     "plain_bench": "tankside.notebook",
+    "price_list": "tankside.notebook",
     "practice_room": "tankside.practice_screen",
     "progress": "tankside.practice_screen",
     "quantity": "tankside.units",

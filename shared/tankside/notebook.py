@@ -19,6 +19,7 @@ from tankside.errors import BenchLogError, TanksideError, WorkOrderError
 from tankside.faults.catalogue import remedies
 from tankside.labs import Lab, load_lab
 from tankside.practice import PRACTICE_KEY, lesson_order, practice_order
+from tankside.quoting import load_prices
 from tankside.report import (
     CONDITIONS,
     LABELS,
@@ -122,7 +123,12 @@ class LabDesk:
     def choices(self) -> Page:
         """What a diagnosis, a remedy and a condition may be called."""
         found = [(name, place) for name, place, _ in fault_list(self.lab)]
-        cures = [(r.name, f"{r.minutes:g} min") for r in remedies().values() if self.form().fits(r.renews)]
+        money = load_prices().money
+        cures = [
+            (r.name, f"{r.minutes:g} min" + (f", parts {money(r.parts_cost)} to buy" if r.parts_cost else ""))
+            for r in remedies().values()
+            if self.form().fits(r.renews)
+        ]
         kinds = [(c, "") for c in CONDITIONS]
         tables = (("Diagnosis", found), ("Remedy", cures), ("Condition left", kinds))
         return Page(
@@ -269,6 +275,26 @@ def _practice(place: Path, own: Path, lab: Lab, number: int) -> WorkOrder:
         log.replace(place / f"bench-log-before-{k}.jsonl")
     write_order_file(order, own, PRACTICE_KEY)
     return order
+
+
+def price_list() -> Page:
+    """The workshop's prices, as a table to work out a quote from."""
+    prices = load_prices()
+    rows = [
+        ("for coming", prices.money(prices.call_out)),
+        ("an hour at the heater", prices.money(prices.hour)),
+        ("charged at least", f"{prices.least_minutes:.0f} min"),
+        ("charged in steps of", f"{prices.round_minutes:.0f} min, rounded up"),
+        ("parts", f"buying price and {prices.parts_markup:.0%}"),
+        ("tax, on all of it", f"{prices.tax:.1%}"),
+    ]
+    rows += [(f"new heater up to {h.up_to_gallons:g} gal", f"{prices.money(h.cost)} and {h.minutes:.0f} min") for h in prices.heater]  # fmt: skip
+    cells = "".join(f"<tr><th scope='row' style='text-align:left'>{a}</th><td style='text-align:left'>{b}</td></tr>" for a, b in rows)  # fmt: skip
+    title = f"Prices of the {prices.name}"
+    return Page(
+        f"<table><caption style='text-align:left;font-weight:600'>{title}</caption><tbody>{cells}</tbody></table>",
+        "\n".join([title, *(f"{a}: {b}" for a, b in rows)]),
+    )
 
 
 def lesson_bench(fault: str = "no-fault", model: str = "heron_6", number: int = 1) -> Any:

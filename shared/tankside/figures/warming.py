@@ -17,6 +17,7 @@ from tankside.heater.model import HeaterModel
 from tankside.heater.plumbing import hot_tap
 from tankside.heater.simulation import advance, energise
 from tankside.heater.unit import Unit
+from tankside.quoting import quote_for
 
 RISE = 40.0
 """°F for which minutes are asked."""
@@ -26,8 +27,6 @@ NEARLY = 42.0
 """°C from which one looks every minute or two."""
 LONGEST = 300.0
 """min after which one stops waiting."""
-SHOP_HOUR = 95.0
-"""$ for an hour of a technician (invented, as every price of the course)."""
 STEP = 5.0
 """min between two looks of the computed run."""
 WARMS = 0.05
@@ -173,14 +172,14 @@ def _mains_stops(case: Case, unit: Unit) -> tuple[float, ...]:
 
 
 def quote(remedy: Remedy) -> float:
-    """$ for a repair: its parts, and its minutes at the shop's hour."""
-    return remedy.parts_cost + SHOP_HOUR * remedy.minutes / 60.0
+    """$ for a visit with this repair, by the workshop's price list (``tankside.quoting``)."""
+    return quote_for(remedy).total
 
 
 def _quoted(work: Work) -> str:
     if work.remedy is None:
         raise BenchError("No repair has been decided.")
-    return f"{quote(work.remedy):.0f} USD"
+    return f"{quote(work.remedy):.2f} USD"
 
 
 @source("repair quote", "USD", Way(DECIDED, _quoted))
