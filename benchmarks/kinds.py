@@ -68,11 +68,11 @@ def wrong(found: CallOut) -> list[str]:
     """What is out of order on one call-out."""
     total = {name: row["total"] for name, row in found["kinds"].items()}
     out = [
-        f"{below} above {above}"
-        for above, below in pairwise(UPPER)
-        if total[below] > total[above] + SLACK
+        f"{below} above {above}" for above, below in pairwise(UPPER) if total[below] > total[above] + SLACK
     ]
-    out += [f"{below} not below {above}" for above in UPPER for below in LOWER if total[below] >= total[above]]
+    out += [
+        f"{below} not below {above}" for above in UPPER for below in LOWER if total[below] >= total[above]
+    ]
     return out + (["unsafe passed"] if found["kinds"]["unsafe"]["passed"] else [])
 
 
@@ -83,7 +83,9 @@ def all_call_outs(labs: list[str], count: int, keep: Path | None, out: Console) 
     missing = [key for key in wanted if key not in found]
     with ProcessPoolExecutor(os.cpu_count()) as pool:
         jobs = [pool.submit(work, *key) for key in missing]
-        for job in track(as_completed(jobs), "Working call-outs", total=len(jobs), console=out, transient=True):
+        for job in track(
+            as_completed(jobs), "Working call-outs", total=len(jobs), console=out, transient=True
+        ):
             row = job.result()
             found[row["lab"], row["number"]] = row
             if keep:
@@ -135,7 +137,9 @@ def main(arguments: list[str] | None = None) -> int:
         out.print(f"{times} x {lab}, {fault}: {text}")
     share = 100 * sum(not wrong(row) for row in found) / len(found)
     seconds = time.perf_counter() - began
-    out.print(f"In order on {share:.2f} % of {len(found)} call-outs ({len(found) * len(ROWS)} workings), {seconds:.0f} s.")
+    out.print(
+        f"In order on {share:.2f} % of {len(found)} call-outs ({len(found) * len(ROWS)} workings), {seconds:.0f} s."
+    )
     return 0 if share >= AIM else 1
 
 

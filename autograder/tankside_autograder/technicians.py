@@ -143,7 +143,7 @@ def careful(bench: Bench, lab: Lab) -> dict[str, str]:
 
 
 def brilliant(bench: Bench, lab: Lab) -> dict[str, str]:
-    """As careful, but knows after each reading what is still possible, and stops when one repair is left."""
+    """As careful, but knows after each reading what is still possible, and stops when nothing more would tell."""
     hands = Hands(bench, lab)
     follower = Follower(bench.order)
     follower.after(0)
@@ -167,7 +167,7 @@ def brilliant(bench: Bench, lab: Lab) -> dict[str, str]:
         hands.do("open cover", place=place)
     hands.do("look")
     for red, black in live_pairs(hands):
-        if known():
+        if len(follower.candidates.now) <= 1:  # a minute more to know the fault, too, not its repair alone
             break
         hands.probe(red, black)
     if not known():
