@@ -14,7 +14,7 @@ from typing import Any
 from tankside.bench import Bench
 from tankside.bench.bench import perform
 from tankside.diagnosis.bench_tests import bench_tests
-from tankside.diagnosis.candidates import Follower, remedies_of
+from tankside.diagnosis.candidates import Follower
 from tankside.errors import BenchError
 from tankside.faults.catalogue import fault_named
 from tankside.labs import Lab
@@ -159,23 +159,26 @@ def brilliant(bench: Bench, lab: Lab) -> dict[str, str]:
         sizes.append(now)
 
     def known() -> bool:
-        return len(remedies_of(follower.candidates.now)) <= 1
+        """The fault itself: a minute more with the leads on is worth it, even when its repair is plain."""
+        return len(follower.candidates.now) <= 1
+
+    def measure() -> None:
+        for red, black in live_pairs(hands):
+            if known():
+                break
+            hands.probe(red, black)
 
     hands.watch = watch
     outside(hands)
     for place in hands.covered():
         hands.do("open cover", place=place)
     hands.do("look")
-    for red, black in live_pairs(hands):
-        if len(follower.candidates.now) <= 1:  # a minute more to know the fault, too, not its repair alone
-            break
-        hands.probe(red, black)
+    measure()
     if not known():
         hands.do("temperature")
     if not known():
-        hands.do("run tap", minutes=10)
-        for red, black in live_pairs(hands):
-            hands.probe(red, black)
+        hands.do("run tap", minutes=10)  # so that the thermostat calls
+        measure()
     isolate(hands)
     measure_dead(hands)
     hands.watch = None
