@@ -40,27 +40,9 @@ def make_order(
         If no draw in ``_TRIES`` can be solved, which means that the lab's faults can't be told apart.
     """
     for attempt in range(_TRIES):
-        draw = Stream(seed, "order", str(attempt))
-        inner = "".join(f"{draw.integer(0, 255):02x}" for _ in range(16))
-        model = load_model(draw.choice(lab.models))
-        letters = "".join(draw.choice(_LETTERS) for _ in range(6))
-        order = WorkOrder(
-            order=number or f"TW-{letters[:3]}-{letters[3:]}",
-            learner=learner,
-            lab=lab.id,
-            seed=inner,
-            model=model.name,
-            scope=lab.faults,
-            issued=issued,
-            expires=expires,
-            complaint="",
-        )
-        case = order.case()
+        order = drawn(lab, learner, seed, issued, expires, number, attempt)
         state = start_state(order)
-        said = _complaint(lab, order, symptom(state.unit))
-        order = order.model_copy(
-            update={"complaint": said.text, "fits": said.fits, "site": _site_words(model, case, inner)}
-        )
+        order = worded(lab, order, symptom(state.unit))
         proof = prove(order, state)
         low, high = lab.difficulty
         if proof.solvable and low <= proof.difficulty <= high:
@@ -69,6 +51,40 @@ def make_order(
         f"No fitting call-out for {lab.id} in {_TRIES} draws: its faults can't be told apart at the bench, "
         f"or none has a difficulty from {lab.difficulty[0]:g} to {lab.difficulty[1]:g}."
     )
+
+
+def drawn(
+    lab: Lab,
+    learner: str | None,
+    seed: str,
+    issued: date,
+    expires: date | None = None,
+    number: str | None = None,
+    attempt: int = 0,
+) -> WorkOrder:
+    """The order of one draw, before anybody has said a word and before it is proven."""
+    draw = Stream(seed, "order", str(attempt))
+    inner = "".join(f"{draw.integer(0, 255):02x}" for _ in range(16))
+    model = load_model(draw.choice(lab.models))
+    letters = "".join(draw.choice(_LETTERS) for _ in range(6))
+    return WorkOrder(
+        order=number or f"TW-{letters[:3]}-{letters[3:]}",
+        learner=learner,
+        lab=lab.id,
+        seed=inner,
+        model=model.name,
+        scope=lab.faults,
+        issued=issued,
+        expires=expires,
+        complaint="",
+    )
+
+
+def worded(lab: Lab, order: WorkOrder, noticed: str) -> WorkOrder:
+    """A drawn order with what its owner says, who ``noticed`` that symptom, and what one knows of the site."""
+    said = _complaint(lab, order, noticed)
+    site = _site_words(load_model(order.model), order.case(), order.seed)
+    return order.model_copy(update={"complaint": said.text, "fits": said.fits, "site": site})
 
 
 def _complaint(lab: Lab, order: WorkOrder, noticed: str) -> Said:
