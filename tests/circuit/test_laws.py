@@ -162,3 +162,21 @@ def test_batched_is_one_by_one(heaters: list[tuple[Unit, str, float]], data: st.
     for row, unit in enumerate(units):
         alone = unit.wiring.solve(unit.values, drive, load).potentials
         assert (alone[0] == together[row]).all()
+
+
+@given(networks(), DRIVES, st.integers(min_value=1, max_value=5))
+@settings(max_examples=25)
+def test_equal_variants_of_a_large_batch(net: Network, drive: Drive, kinds: int) -> None:
+    """Thirty variants of a few kinds: is each what it is alone, whichever of the others are the same network?"""
+    which = np.arange(30) * 7 % kinds
+    conductance = net.conductance * (1.0 + 0.5 * which[:, None])
+    emf, inner = (np.repeat(values[:1], 30, axis=0) for values in (net.emf, net.inner))
+    capacitance = np.broadcast_to(net.capacitance[:1], (30, net.capacitance.shape[1]))
+    together = net.circuit.solve(conductance, emf, inner, capacitance, drive=drive, frequency=HZ)
+    for k in range(kinds):
+        row = int(np.flatnonzero(which == k)[0])
+        alone = net.circuit.solve(
+            conductance[row : row + 1], emf[:1], inner[:1], capacitance[:1], drive=drive, frequency=HZ
+        )
+        for other in np.flatnonzero(which == k):
+            np.testing.assert_allclose(together.potentials[other], alone.potentials[0], rtol=1e-9, atol=1e-12)

@@ -9,6 +9,7 @@ from typing import Any
 import cantera as ct
 import numpy as np
 import pytest
+from CoolProp.CoolProp import PropsSI
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -219,3 +220,32 @@ def test_out_of_range(call: object) -> None:
     """Refused with what would be right?"""
     with pytest.raises(ValueError, match="expected"):
         call()  # type: ignore[operator]
+
+
+@pytest.mark.parametrize("excess", [0.25, 0.5, 1.0])
+@pytest.mark.parametrize("inlet", [270.0, 400.0])
+def test_complete_burning_with_excess_air_against_cantera(excess: float, inlet: float) -> None:
+    """Nothing dissociates: do fuel and air bring the enthalpy that cantera gives the flue gas at the flame's temperature?"""
+    gas, supplied = reference(), air_need_si(PROPANE, SIMPLE_AIR) * (1 + excess)
+    gas.TPX = inlet, 101325, "O2:1, N2:3.76"
+    brought = gas.enthalpy_mole / 1e3 * supplied
+    gas.TPX = 298.15, 101325, "C3H8:1"
+    brought += gas.enthalpy_mole / 1e3
+    gas.HPX = 0.0, 101325, "N2:1"
+    moles = products_si(PROPANE, excess, SIMPLE_AIR)
+    flame = float(complete_flame_temperature_si(PROPANE, excess, inlet, SIMPLE_AIR))
+    gas.TPX = flame, 101325, {name: float(n) for name, n in moles.items()}
+    carried = gas.enthalpy_mole / 1e3 * float(sum(moles.values()))
+    assert carried == pytest.approx(brought, abs=0.003 * PROPANE.higher_si)
+
+
+@pytest.mark.parametrize("flue", [290.0, 305.0, 315.0])
+def test_what_condenses_against_coolprop(flue: float) -> None:
+    """Below the dew point: does the dry flue gas keep as much vapour as CoolProp's saturation pressure lets it?"""
+    moles = products_si(PROPANE, 0.5, SIMPLE_AIR)
+    dry = 3 + 0.5 * 5 + 1.5 * 5 * 3.76  # C3H8 + 5 O2 -> 3 CO2 + 4 H2O, half as much air again, 3.76 N2 to one O2
+    assert float(sum(moles.values())) == pytest.approx(dry + 4, rel=1e-3)
+    saturated = PropsSI("P", "T", flue, "Q", 0, "Water")
+    kept = dry * saturated / (101325 - saturated)
+    _, _, condensed = efficiency_si(PROPANE, flue, 0.5, air=SIMPLE_AIR)
+    assert float(condensed) == pytest.approx(1 - kept / 4, abs=0.002)

@@ -116,3 +116,11 @@ def test_stranded_is_longer() -> None:
     assert (
         conductors.wire_resistance(12, quantity(100, "ft"), stranded=True) / solid
     ).magnitude == pytest.approx(1.02)
+
+
+def test_voltage_drop_is_for_warm_wire() -> None:
+    """Temperature left out: is it the drop both ways in wire of 75 °C, as the table of 1000 ft has it?"""
+    table = row("electrical", "copper-solid-75c-code")
+    for gauge, ohms in table.pairs():
+        drop = conductors.voltage_drop(int(gauge), quantity(50, "ft"), quantity(10, "A"))
+        assert drop.to("V").magnitude == pytest.approx(2 * 50 / 1000 * float(ohms) * 10, rel=0.01)

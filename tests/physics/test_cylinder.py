@@ -183,3 +183,23 @@ def test_out_of_range(call: object) -> None:
     """Refused with what would be right?"""
     with pytest.raises(ValueError, match="expected"):
         call()  # type: ignore[operator]
+
+
+def test_a_mixture_is_good_where_all_its_liquids_are() -> None:
+    """Ethane is near its critical point at 302 K (305.3 K, CoolProp): does a mixture with it end before, and propane not?"""
+    mixed = mixture("mixed", {"propane": 0.95, "ethane": 0.05})
+    low, high = cylinder.liquid_range_si(mixed)
+    assert low == 220.0 and high == pytest.approx(302, abs=0.5) and high < PropsSI("Tcrit", "Ethane")
+    assert high < cylinder.liquid_range_si(fuel("propane"))[1] < PropsSI("Tcrit", "Propane")
+    with pytest.raises(ValueError, match="out of range"):
+        cylinder.vapour_pressure(mixed, quantity(303, "K"))
+    pressures = [cylinder.vapour_pressure(gas, quantity(301, "K")) for gas in (fuel("propane"), mixed)]
+    assert pressures[0] < pressures[1]
+
+
+def test_wetted_area_by_hand() -> None:
+    """Half of a cylinder of 12 by 18 in: pi x 1 ft x 0.75 ft of wall, and pi/4 ft² of bottom?"""
+    area = cylinder.wetted_area(quantity(12, "in"), quantity(18, "in"), 0.5)
+    assert area.to("ft**2").magnitude == pytest.approx(math.pi * 0.75 + math.pi / 4)
+    bottom = cylinder.wetted_area(quantity(2, "ft"), quantity(18, "in"), 0)
+    assert bottom.to("ft**2").magnitude == pytest.approx(math.pi)

@@ -73,3 +73,13 @@ def test_the_ends_are_in_range_in_every_unit(celsius: float, unit: str) -> None:
         celsius + 273.15
     )
     assert si("temperature", value, "kelvin", 200.0, celsius + 273.15, "the high end") <= celsius + 273.15
+
+
+@pytest.mark.parametrize(("low", "high"), [(2.0, 8.0), (-40.0, 200.0)])
+def test_the_example_is_one_that_would_do(low: float, high: float) -> None:
+    """Who forgets the unit is shown a quantity: does it lie in the range, and would it be taken?"""
+    with pytest.raises(ValueError, match="for example") as caught:
+        si("length", 5.0, "m", low, high, "a rod")
+    shown = str(caught.value).split("quantity(")[-1].split(",")[0]
+    assert float(shown) == pytest.approx((low + high) / 2)
+    assert si("length", quantity(float(shown), "m"), "m", low, high, "a rod") == float(shown)
