@@ -79,7 +79,7 @@ def test_the_ends_are_in_range_in_every_unit(celsius: float, unit: str) -> None:
 def test_the_example_is_one_that_would_do(low: float, high: float) -> None:
     """Who forgets the unit is shown a quantity: does it lie in the range, and would it be taken?"""
     with pytest.raises(ValueError, match="for example") as caught:
-        si("length", 5.0, "m", low, high, "a rod")
+        si("length", 5.0, "m", low, high, "a rod")  # type: ignore[arg-type]
     shown = str(caught.value).split("quantity(")[-1].split(",")[0]
     assert float(shown) == pytest.approx((low + high) / 2)
     assert si("length", quantity(float(shown), "m"), "m", low, high, "a rod") == float(shown)
