@@ -182,11 +182,17 @@ class SafeHands:
             self.set_to(part, True)
 
     def cool(self) -> None:
-        """Run the tap until draining scalds nobody."""
-        for _ in range(8):
-            if not self.full() or self.do("temperature").entry["result"]["temperature"] < TOO_HOT:
+        """Run the tap until draining scalds nobody; wait where running it doesn't cool the tank."""
+        before = float("inf")
+        for _ in range(24):
+            now = self.do("temperature").entry["result"]["temperature"] if self.full() else 0.0
+            if now < TOO_HOT:
                 return
-            self.do("run tap", minutes=10)
+            if before - now > 1.0 or before == float("inf"):
+                self.do("run tap", minutes=10)
+            else:
+                self.do("wait", minutes=120)
+            before = now
 
     def drain(self) -> None:
         """Everything off, the water cooled, the tank drained."""
