@@ -21,6 +21,8 @@ from tankside.quoting import quote_for
 
 RISE = 40.0
 """°F for which minutes are asked."""
+COLD = 10.0
+"""min that the hot tap runs until the water is cold."""
 WATCHED = 20.0
 """min over which a technician watches the thermometer."""
 NEARLY = 42.0
@@ -107,6 +109,7 @@ def _timed(kept: str) -> Way:
     def get(work: Work) -> str:
         _alone(work, kept)
         try:
+            work.act("run tap", minutes=COLD)
             before = _thermometer(work)
             work.act("wait", minutes=WATCHED - 1)
             rise = _thermometer(work) - before
