@@ -9,7 +9,7 @@ import numpy as np
 from tankside.case import Case
 from tankside.diagnosis.bench_tests import DRAINED
 from tankside.figures.mains import probed
-from tankside.figures.registry import OPEN_ABOVE, Way, Work, number, reading, source
+from tankside.figures.registry import NONE, OPEN_ABOVE, Way, Work, number, reading, source
 from tankside.heater import corrosion
 from tankside.heater.unit import REFERENCE_CONDUCTIVITY, Unit, make_unit
 from tankside.physics.corrosion import METALS, YEAR
@@ -18,6 +18,12 @@ WARM = 57.0
 """°C of the water over the year, for which currents and years are counted (135 °F)."""
 LONG = 50.0
 """years beyond which nobody counts."""
+IDLE = 3e-4
+"""A below which a rod is taken to do nothing: then there are no years to count."""
+WORN = 0.08
+"""Share of the metal under which a calliper can't say what is left on the wire."""
+SKIN = 2e4
+"""Film on a rod under a hard grey skin, for a calculation: its current is then next to nothing."""
 
 
 def _left(unit: Unit) -> float:
@@ -69,6 +75,8 @@ def _calculated(work: Work) -> Unit | None:
     if not taken["result"]["rod"]:
         return None
     out.set(f"{rod}.used", 1.0 - _share_left(work, taken))
+    if taken["result"]["skin"]:
+        out.set(f"{rod}.film", SKIN)
     readings = taken["result"]["readings"]
     if len(readings) > 1:
         weighed = float(reading(taken, 1)["value"] or 0.0)
@@ -96,14 +104,23 @@ def _milliamperes(work: Work) -> str:
 @source("anode current", "mA", Way(DRAINED, _milliamperes))
 def _current(case: Case, unit: Unit) -> tuple[float, ...]:
     """With the tank full, at ``WARM``; what a calculation from strip, calliper and lamp should come near to."""
-    return (1000 * _amperes(unit),)
+    now = 1000 * _amperes(unit)
+    return (0.0, now) if 0.0 < _left(unit) < WORN else (now,)
+
+
+def _idle(unit: Unit) -> bool:
+    """True for a rod with metal left that gives next to no current."""
+    return _left(unit) >= WORN and _amperes(unit) < IDLE
 
 
 def _years_shown(work: Work) -> str:
     found = _calculated(work)
-    return "0 years" if found is None else f"{_years(found):.1f} years"
+    if found is None:
+        return "0 years"
+    return NONE if _idle(found) else f"{_years(found):.1f} years"
 
 
 @source("years of anode left", "years", Way(DRAINED, _years_shown))
 def _years_left(case: Case, unit: Unit) -> tuple[float, ...]:
-    return (_years(unit),)
+    """None where a rod that is there gives no current: it doesn't wear, and it protects nothing."""
+    return () if _idle(unit) else (_years(unit),)
