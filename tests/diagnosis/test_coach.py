@@ -10,8 +10,8 @@ from tankside.bench import Bench
 from tankside.case import symptom
 from tankside.diagnosis import coach
 from tankside.diagnosis.debrief_picture import in_words, picture
+from tankside.diagnosis.path import walk
 from tankside.diagnosis.proof import reference_of
-from tankside.diagnosis.reference import walk
 from tankside.errors import UnknownNameError
 from tankside.faults.catalogue import fault_named
 from tankside.labs import load_lab

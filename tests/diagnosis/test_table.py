@@ -12,9 +12,10 @@ from tankside.bench.bench import perform, start_state
 from tankside.bench.terminals import Terminals
 from tankside.case import draw_case, symptom, variants
 from tankside.diagnosis.candidates import remedies_of
+from tankside.diagnosis.path import walk
 from tankside.diagnosis.planner import best_plan, quick_plan
 from tankside.diagnosis.proof import prove, reference_of
-from tankside.diagnosis.reference import reference, walk
+from tankside.diagnosis.reference import reference
 from tankside.diagnosis.table import SITUATIONS, make_table, meter_outcomes, steps_to
 from tankside.dispatch import make_order
 from tankside.faults.catalogue import faults

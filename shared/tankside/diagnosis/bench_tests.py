@@ -225,6 +225,7 @@ def _gas(model: HeaterModel) -> Iterator[BenchTest]:
         for draw, words in (("no", ""), ("yes", ", with as much gas led outdoors as the burner takes")):
             yield _one(AS_FOUND, f"gas pressure {where.words}{words}", "gas pressure", tap=tap, draw=draw)
         yield _one(CALLING, f"gas pressure {where.words}, burner called", "gas pressure", tap=tap, draw="no")
+        yield _one(ISOLATED, f"gas pressure {where.words}, burner off", "gas pressure", tap=tap, draw="no")
     for part in JOINTS:
         if part != "orifice":
             yield _one(AS_FOUND, f"soap on {JOINTS[part]}", "soap test", part=part)

@@ -12,9 +12,10 @@ from tankside.bench.bench import start_state
 from tankside.bench.state import BenchState
 from tankside.case import symptom
 from tankside.diagnosis.candidates import Candidates, candidates, remedies_of
+from tankside.diagnosis.path import walk
 from tankside.diagnosis.planner import Trial, next_test
 from tankside.diagnosis.proof import reference_of
-from tankside.diagnosis.reference import Reference, walk
+from tankside.diagnosis.reference import Reference
 from tankside.diagnosis.table import SITUATIONS, Column
 from tankside.errors import UnknownNameError
 from tankside.faults.catalogue import fault_named

@@ -52,6 +52,10 @@ class Problem:
     moves: tuple[float, ...] = ()
     move_needs: tuple[int, ...] = ()
     opens: tuple[float, ...] = ()
+    lost: tuple[tuple[int, ...], ...] = ()
+    """[situation][hypothesis]: those of other goals that only earlier situations part from it. Left out, it is what the
+    tests' classes say; given, it may say more: two hypotheses that a third one joins in a class can be told apart once
+    the third is ruled out."""
 
 
 @dataclass(frozen=True)
@@ -112,6 +116,8 @@ def _dominates(one: Trial, two: Trial) -> bool:
 class _Search:
     problem: Problem
     limit: int
+    careless: bool = False
+    """True if moving on may lose what only an earlier situation parts."""
     memo: dict[tuple[int, int, int], tuple[float, Trial | None]] = field(default_factory=dict)
     weight_of: dict[int, float] = field(default_factory=dict)
     bound_of: dict[int, float] = field(default_factory=dict)
@@ -130,6 +136,8 @@ class _Search:
 
     def _lost(self) -> list[list[int]]:
         """[situation][hypothesis] -> those of other goals that only earlier situations part from it."""
+        if self.problem.lost:
+            return [list(row) for row in self.problem.lost]
         n = len(self.problem.weights)
         last = max((test.situation for test in self.problem.tests), default=0)
         parted = [[0] * n for _ in range(last + 1)]
@@ -178,16 +186,21 @@ class _Search:
         """Tests that part what is left; of those that part it alike, none that is dominated."""
         key = (mask, situation)
         if key not in self.useful_memo:
-            best: dict[tuple[int, ...], list[Trial]] = {}
-            for test in self.problem.tests:
-                if test.situation >= situation:
-                    parts = tuple(mask & c for c in test.classes if mask & c)
-                    if len(parts) > 1 and all(self.keeps(part, test.situation) for part in parts):
-                        rivals = best.setdefault(parts, [])
-                        if not any(_dominates(r, test) for r in rivals):
-                            rivals.append(test)
-            self.useful_memo[key] = [test for tests in best.values() for test in tests]
+            self.useful_memo[key] = self._useful(mask, situation)
         return list(self.useful_memo[key])
+
+    def _useful(self, mask: int, situation: int) -> list[Trial]:
+        best: dict[tuple[int, ...], list[Trial]] = {}
+        for test in self.problem.tests:
+            if test.situation >= situation:
+                parts = tuple(mask & c for c in test.classes if mask & c)
+                if len(parts) > 1 and (
+                    self.careless or all(self.keeps(part, test.situation) for part in parts)
+                ):
+                    rivals = best.setdefault(parts, [])
+                    if not any(_dominates(r, test) for r in rivals):
+                        rivals.append(test)
+        return [test for tests in best.values() for test in tests]
 
     def goal_weights(self, mask: int) -> list[float]:
         return [self.weight(mask & g) for g in self.group_masks.values() if mask & g]
@@ -355,6 +368,21 @@ def best_plan(problem: Problem, limit: int = 20_000, largest: int = 60) -> Plan:
 def next_test(problem: Problem, left: int, situation: int = 0, opened: int = 0) -> Trial | None:
     """The test to make next when some hypotheses are left: the first of the plan that looks one test ahead."""
     return _Search(problem, 0).ahead(left, situation, opened)[1].test
+
+
+def plan_from(
+    problem: Problem, left: int, situation: int, opened: int, careless: bool = False
+) -> tuple[float, Step]:
+    """The plan that looks one test ahead, for some hypotheses from some situation on; its expected minutes.
+
+    ``careless``: moving on may lose what only an earlier situation parts.
+    """
+    return _Search(problem, 0, careless).ahead(left, situation, opened)
+
+
+def cost_of(problem: Problem, test: Trial, situation: int, opened: int) -> tuple[float, int]:
+    """Minutes to get to a test and make it, and what is open afterwards."""
+    return _Search(problem, 0).cost(test, situation, opened)
 
 
 def quick_plan(problem: Problem) -> Plan:

@@ -15,8 +15,10 @@ from typing import Any
 from tankside.bench.bench import perform, start_state
 from tankside.bench.state import BenchState
 from tankside.case import SYMPTOMS, symptom
+from tankside.diagnosis.bench_tests import bench_tests
 from tankside.diagnosis.candidates import Follower, remedies_of
-from tankside.diagnosis.reference import Reference, reference, walk
+from tankside.diagnosis.path import narrow, walk
+from tankside.diagnosis.reference import Reference, reference
 from tankside.diagnosis.survey import survey
 from tankside.errors import BenchError
 from tankside.workorder import WorkOrder
@@ -71,6 +73,9 @@ def prove(order: WorkOrder, state: BenchState | None = None) -> Proof:
     groups = tuple(g for g in leaves(found) if len(g) > 1)
     fault = order.case().fault.id
     left, minutes, tests = walked.left, walked.minutes, len(walked.stretches)
+    if len(remedies_of(left)) > 1 and fault in left and bench_tests(state.model):
+        walked = narrow(walked, order.case(), state)
+        left, minutes, tests = walked.left, walked.minutes, len(walked.stretches)
     if len(remedies_of(left)) != 1 or fault not in left:
         left, minutes, tests = _survey(order)
     return Proof(

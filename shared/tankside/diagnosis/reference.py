@@ -1,25 +1,32 @@
 """The reference path: the safe order of tests of least expected minutes that isolates the repair.
 
 Planned once for a model, a scope and what the owner may have noticed, over every heater of
-the model at every site it may stand at; then walked on the unit of an order.
+the model at every site it may stand at; then walked on the unit of an order (``tankside.diagnosis.path``).
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from tankside.bench.bench import perform
-from tankside.bench.state import BenchState
-from tankside.diagnosis.notes import Notes
-from tankside.diagnosis.planner import Plan, Problem, Step, Trial, best_plan, entropy, quick_plan
-from tankside.diagnosis.table import SITUATIONS, Column, Table, TableTest, make_table, places_for, steps_to
-from tankside.errors import BenchError
+from tankside.diagnosis.bench_tests import bench_tests
+from tankside.diagnosis.planner import (
+    Plan,
+    Problem,
+    Step,
+    Trial,
+    best_plan,
+    cost_of,
+    entropy,
+    plan_from,
+    quick_plan,
+)
+from tankside.diagnosis.table import Column, Table, TableTest, make_table, places_for
 from tankside.faults.catalogue import fault_named
 from tankside.heater.model import load_model
 
@@ -27,9 +34,10 @@ OPEN_COVER = 3.0
 """min to take a cover off (as the bench counts it)."""
 PROVE_METER = 1.0
 """min to check the meter on the proving unit (as the bench counts it)."""
-CALLING = SITUATIONS.index("calling")
 CALLS_FOR = 15.0
 """min after which water that was run cold may be warm enough to end the call for heat: then it is run again."""
+FEW_LEFT = 12
+"""Faults that are rather told apart by what is known of the heater itself than by moving on without its last tests."""
 EXACT_SIZE = 12
 """Hypotheses that are planned exactly."""
 EXACT_STATES = 4_000
@@ -103,6 +111,16 @@ def reference(model: str, scope: tuple[str, ...], noticed: tuple[int, ...], exac
     """The reference path for a model and scope, after an owner's words that fit the ``noticed`` symptoms."""
     table = _table(model, scope)
     rows = [i for i in range(len(table.cells) - 1) if table.noticed[i, list(noticed)].any()]
+    problem, tests, cells, covers = _problem(table, rows)
+    plan = best_plan(problem, EXACT_STATES, EXACT_SIZE) if exact else quick_plan(problem)
+    found = Reference(table, plan, problem, tests, cells, covers)
+    return _with_ends(found, 0, 0) if bench_tests(table.model) else found
+
+
+def _problem(
+    table: Table, rows: Sequence[int]
+) -> tuple[Problem, dict[str, TableTest], tuple[tuple[int, ...], ...], tuple[str, ...]]:
+    """What some cells of a table are to be told apart with; cells that are alike in every test are one hypothesis."""
     classes = _classes(table, rows)
     signature: dict[tuple[Any, ...], list[int]] = {}
     for position, row in enumerate(rows):
@@ -115,18 +133,85 @@ def reference(model: str, scope: tuple[str, ...], noticed: tuple[int, ...], exac
     weights = [sum(1 / counts[table.cells[rows[p]].fault] for p in group) / len(counts) for group in merged]
     remedies = [fault_named(table.cells[rows[group[0]]].fault).remedy for group in merged]
     names = list(dict.fromkeys(remedies))
+    groups = tuple(names.index(r) for r in remedies)
     covers = tuple(place.id for place in table.model.places.values() if place.cover)
-    trials, tests = _trials(table, classes, merged, covers)
+    cells = tuple(tuple(rows[p] for p in group) for group in merged)
+    trials, tests = _trials(table, classes[[group[0] for group in merged]], covers)
     problem = Problem(
         tuple(weights),
-        tuple(names.index(r) for r in remedies),
+        groups,
         trials,
         table.minutes[1:],
-        tuple(_mask(places_for(table.model, s), covers) for s in range(1, len(table.minutes))),
+        tuple(_mask(set(places_for(table.model, s)), covers) for s in range(1, len(table.minutes))),
         (OPEN_COVER,) * len(covers),
+        _lost(table, cells, groups) if bench_tests(table.model) else (),
     )
-    plan = best_plan(problem, EXACT_STATES, EXACT_SIZE) if exact else quick_plan(problem)
-    return Reference(table, plan, problem, tests, tuple(tuple(rows[p] for p in g) for g in merged), covers)
+    return problem, tests, cells, covers
+
+
+def _lost(
+    table: Table, cells: tuple[tuple[int, ...], ...], groups: tuple[int, ...]
+) -> tuple[tuple[int, ...], ...]:
+    """[situation][hypothesis]: those with another remedy that only an earlier situation can part from it."""
+    low = np.stack([table.low[list(c)].min(axis=0) for c in cells])
+    high = np.stack([table.high[list(c)].max(axis=0) for c in cells])
+    n, count = len(cells), len(table.minutes)
+    apart = np.zeros((count, n, n), dtype=bool)
+    for s in range(count):
+        columns = sorted({j for test in table.tests if test.situation == s for _, j in test.columns})
+        for i in range(n):
+            beside = (low[i, columns] > high[:, columns]) | (low[:, columns] > high[i, columns])
+            apart[s, i] = beside.any(axis=1)
+    other = np.not_equal.outer(groups, groups)
+    later = np.logical_or.accumulate(apart[::-1], axis=0)[::-1]
+    return tuple(tuple(_bits(row) for row in later[0] & ~later[s] & other) for s in range(count))
+
+
+def _with_ends(found: Reference, situation: int, opened: int) -> Reference:
+    """A plan whose ends go on where more than one remedy is left.
+
+    Classes of outcomes are joined by whatever lies between them. Once that is ruled out, the same tests part more.
+    """
+    tests = dict(found.tests)
+
+    def settled(mask: int) -> bool:
+        return len({g for i, g in enumerate(found.problem.groups) if mask >> i & 1}) <= 1
+
+    def more(step: Step, situation: int, opened: int) -> tuple[float, Step]:
+        if step.test is None and not settled(step.left):
+            inside = [i for i in range(len(found.cells)) if step.left >> i & 1]
+            rows = [c for i in inside for c in found.cells[i]]
+            starts = np.cumsum([0, *(len(found.cells[i]) for i in inside)])[:-1]
+            classes = _classes(found.table, rows)[starts]
+            again, made = _trials(found.table, classes, found.covers, inside)
+            tests.update(made)
+            problem = replace(found.problem, tests=again)
+            _, step = plan_from(problem, step.left, situation, opened)
+            if step.test is None:
+                minutes, other = plan_from(problem, step.left, situation, opened, careless=True)
+                if len(found.faults(step.left)) <= FEW_LEFT:
+                    return minutes, step  # told apart on the heater itself: an estimate of its minutes
+                step = other
+        if step.test is None:
+            return 0.0, step
+        minutes, now = cost_of(found.problem, step.test, situation, opened)
+        total, branches = _weight(found.problem, step.left), []
+        for part, then in step.outcomes:
+            value, longer = more(then, step.test.situation, now)
+            minutes += _weight(found.problem, part) / total * value
+            branches.append((part, longer))
+        return minutes, Step(step.left, step.test, tuple(branches))
+
+    minutes, root = more(found.plan.root, situation, opened)
+    exact = found.plan.exact and minutes <= found.plan.minutes + 1e-9
+    bound = found.plan.bound if not exact else minutes
+    return replace(
+        found, plan=Plan(root, minutes, min(bound, minutes), exact, found.plan.states), tests=tests
+    )
+
+
+def _weight(problem: Problem, mask: int) -> float:
+    return sum(w for i, w in enumerate(problem.weights) if mask >> i & 1)
 
 
 @lru_cache(maxsize=16)
@@ -145,13 +230,15 @@ def _mask(places: set[str], covers: tuple[str, ...]) -> int:
 
 
 def _trials(
-    table: Table, classes: NDArray[np.int_], merged: list[list[int]], covers: tuple[str, ...]
+    table: Table, first: NDArray[np.int_], covers: tuple[str, ...], at: Sequence[int] | None = None
 ) -> tuple[tuple[Trial, ...], dict[str, TableTest]]:
     """One trial for each way of parting the hypotheses that can be had at its price.
 
+    ``first`` (hypotheses, columns) numbers their classes; ``at`` says which bits the hypotheses are, in rising order.
     A test that shows several things parts what any of them parts.
     """
-    first = classes[[group[0] for group in merged]]
+    places = np.arange(len(first)) if at is None else np.asarray(at)
+    size = int(places[-1]) + 1 if len(places) else 0
     varies = first.min(axis=0) != first.max(axis=0)
     best: dict[tuple[Any, ...], tuple[Trial, TableTest]] = {}
     for test in table.tests:
@@ -161,7 +248,9 @@ def _trials(
         numbers = first[:, columns[0]]
         if len(columns) > 1:
             numbers = np.unique(first[:, columns], axis=0, return_inverse=True)[1].ravel()
-        masks = tuple(_bits(numbers == n) for n in np.unique(numbers))
+        masks = tuple(
+            _bits(np.bincount(places[numbers == n], minlength=size) > 0) for n in np.unique(numbers)
+        )
         needs = _mask(set(test.places), covers)
         key = (test.situation, needs, masks)
         if key not in best or best[key][0].minutes > test.minutes:
@@ -172,101 +261,3 @@ def _trials(
 def _bits(chosen: NDArray[np.bool_]) -> int:
     """Flags as a bit mask, the first one lowest."""
     return int.from_bytes(np.packbits(chosen, bitorder="little").tobytes(), "little")
-
-
-@dataclass(frozen=True)
-class Stretch:
-    """One test of a walked path: what was done, after how many minutes, and what was left."""
-
-    test: str
-    shown: str
-    at: float
-    left: tuple[str, ...]
-
-
-@dataclass(frozen=True)
-class Walk:
-    """The reference path as walked on one unit."""
-
-    stretches: tuple[Stretch, ...]
-    left: tuple[str, ...]
-    minutes: float
-
-
-def walk(found: Reference, state: BenchState) -> Walk:
-    """Follow the plan on a unit, by the bench's own actions. What can't be done on this unit ends the path."""
-    path = _Path(found, state)
-    step: Step = found.plan.root
-    perform(state, "prove meter", {})
-    while step.test is not None:
-        test = found.tests[step.test.name]
-        try:
-            path.reach(step.test)
-            seen, shown = path.make(test)
-        except BenchError:
-            break
-        parts = (part for part, _ in step.outcomes)
-        mask = next((part for part in parts if path.fits(part, test, seen)), None)
-        if mask is None:
-            break
-        step = next(then for part, then in step.outcomes if part == mask)
-        path.stretches.append(Stretch(test.name, shown, state.clock, found.faults(mask)))
-    left = path.stretches[-1].left if path.stretches else found.suspects
-    return Walk(tuple(path.stretches), left, state.clock)
-
-
-class _Path:
-    """A path as it is walked: the bench, the situation it is in, and what was found."""
-
-    def __init__(self, found: Reference, state: BenchState) -> None:
-        self._found, self._state = found, state
-        self._situation, self._drawn_at = 0, 0.0
-        self.stretches: list[Stretch] = []
-
-    def _open(self, place: str) -> None:
-        if place not in self._state.open_covers:
-            perform(self._state, "open cover", {"place": place})
-
-    def reach(self, trial: Trial) -> None:
-        """Covers off and the situation that the test needs."""
-        state = self._state
-        for k, place in enumerate(self._found.covers):
-            if trial.needs >> k & 1:
-                self._open(place)
-        while self._situation < trial.situation:
-            self._situation += 1
-            for place in sorted(places_for(state.model, self._situation)):
-                self._open(place)
-            self._steps(steps_to(state.model, self._situation))
-        if self._situation == CALLING and state.clock - self._drawn_at > CALLS_FOR:
-            self._steps(steps_to(state.model, CALLING))
-
-    def _steps(self, steps: Sequence[tuple[str, dict[str, Any]]]) -> None:
-        for verb, args in steps:
-            perform(self._state, verb, args)
-            if verb == "run tap":
-                self._drawn_at = self._state.clock
-
-    def make(self, test: TableTest) -> tuple[dict[str, float], str]:
-        """Make one test; what each of its observations shows, and the last action's sentence."""
-        state, text = self._state, ""
-        before, state.witness = state.witness, Notes()
-        notes = state.witness
-        try:
-            for verb, args in test.steps:
-                if verb == "meter" and args["function"] == state.function:
-                    continue
-                text = perform(state, verb, args).text
-                if verb == "sniff" and notes.seen[-1].shown > 0:
-                    break  # where gas is smelt nobody goes on to light
-        finally:
-            state.witness = before
-        return {seen.label: seen.shown for seen in notes.seen}, text
-
-    def fits(self, mask: int, test: TableTest, seen: dict[str, float]) -> bool:
-        """Whether a set of hypotheses may have shown what was seen."""
-        rows, table = self._found.rows(mask), self._found.table
-        for label, j in test.columns:
-            if label in seen and not table.low[rows, j].min() <= seen[label] <= table.high[rows, j].max():
-                return False
-        return True

@@ -28,6 +28,7 @@ from tankside.bench.bench import perform
 from tankside.bench.state import BenchState
 from tankside.case import HEALTHY, LEVELS, SYMPTOMS, Case, Variants, variants_of
 from tankside.diagnosis.bench_tests import (
+    CALLING,
     BenchTest,
     Step,
     bench_tests,
@@ -41,7 +42,7 @@ from tankside.faults.catalogue import fault_named
 from tankside.heater.model import HeaterModel
 from tankside.heater.plumbing import hot_tap
 from tankside.heater.simulation import energise
-from tankside.heater.unit import Unit, nominal_site, site_of
+from tankside.heater.unit import Unit, make_unit, nominal_site, site_of
 from tankside.instruments.multimeter import Multimeter
 from tankside.streams import Stream
 
@@ -128,6 +129,10 @@ class Table:
         np.put_along_axis(out, order, np.cumsum(fresh, axis=0), axis=0)
         return out
 
+    def faults(self, cells: Iterable[int] | NDArray[np.intp]) -> tuple[str, ...]:
+        """The faults of some cells, each once."""
+        return tuple(dict.fromkeys(self.cells[c].fault for c in cells))
+
     def of_fault(self, fault: str) -> NDArray[np.intp]:
         """The cells of a fault."""
         return np.array([i for i, cell in enumerate(self.cells) if cell.fault == fault], dtype=np.intp)
@@ -177,16 +182,21 @@ def _span(low: float, high: float) -> str:
     return f"{max(low, 0.0):.3g} .. {'open' if math.isinf(high) else format(high, '.3g')}"
 
 
-def make_table(model: HeaterModel, scope: Sequence[str], case: Case | None = None) -> Table:
+def make_table(
+    model: HeaterModel, scope: Sequence[str], case: Case | None = None, situation: int = 0
+) -> Table:
     """The table of a model for the faults in scope.
 
     With a ``case``, for that very heater at its site. Without one, for any heater of the model
-    at any site that its data file allows: its middle and its corners together.
+    at any site that its data file allows: its middle and its corners together. Tests of situations before
+    ``situation`` are left out.
     """
     # The first variant is the healthy heater: where an action goes two ways, the way that shows most is taken.
     cases = [replace(case, fault=fault_named("no-fault"))] if case else _corners(model)
     levels = min(max(MOST_ROWS // (len(cases) * len(scope)), FEWEST_LEVELS), LEVELS)
-    if levels < LEVELS and not case:  # one rung more where a fault is hardest to see, instead of its start twice
+    if (
+        levels < LEVELS and not case
+    ):  # one rung more where a fault is hardest to see, instead of its start twice
         cases = [replace(c, severity=0.5 / (levels - 1)) for c in cases]
     batches = variants_of(cases, scope, levels)
     unit = _stack([b.unit for b in batches])
@@ -195,17 +205,21 @@ def make_table(model: HeaterModel, scope: Sequence[str], case: Case | None = Non
     sheet = _Sheet(model)
     minutes: list[float] = []
     reached = 0.0
-    for situation in range(len(SITUATIONS)):
-        for verb, args in steps_to(model, situation):
+    for now in range(len(SITUATIONS)):
+        for verb, args in steps_to(model, now):
             perform(state, verb, args)
         minutes.append(state.clock - reached)
         reached = state.clock
-        if situation == 0:
+        if now < situation:
+            continue
+        if now == 0:
             sheet.looks(state)
-        sheet.meter(state.unit, situation)
+        sheet.meter(state.unit, now)
         for test in bench_tests(model):
-            if test.situation == situation:
+            if test.situation == now:
                 sheet.do(state, test)
+        if now == CALLING and situation == 0:
+            sheet.at_any_time(state, case is not None)
     return sheet.table(batches[0], len(batches), unit, tuple(minutes))
 
 
@@ -307,6 +321,29 @@ class _Sheet:
             here = places | {at[red], at[black]}
             self.tests.append(TableTest(name, test.situation, minutes, here, test.on(red, black), chosen))
 
+    def at_any_time(self, state: BenchState, one_heater: bool) -> None:
+        """Widen what is shown as found by what the same tests show now that the heater calls for heat.
+
+        A heater is found at any moment of its thermostat's cycle, which the corners of what there may be don't cover:
+        only what doesn't hang on that moment may part faults before the water is run cold. On one heater, where time
+        has passed since it was found, that goes for the water's temperature too.
+        """
+        tests = bench_tests(self._model)
+        if not tests:
+            return  # the mains side alone: tests of its labs' orders hold it to what it was
+        twin = _Sheet(self._model)
+        twin.meter(state.unit, 0)
+        for test in tests:
+            if test.situation == 0:
+                twin.do(state, test)
+        if one_heater:
+            twin.looks(state)
+        place = {column: j for j, column in enumerate(self.columns)}
+        for column, low, high in zip(twin.columns, twin.low, twin.high, strict=True):
+            j = place.get(column)
+            if j is not None:
+                self.low[j], self.high[j] = np.minimum(self.low[j], low), np.maximum(self.high[j], high)
+
     def table(self, first: Variants, copies: int, unit: Unit, minutes: tuple[float, ...]) -> Table:
         """From values per batch row to intervals per cell."""
         size = len(first.fault_of)
@@ -390,9 +427,19 @@ def steps_to(model: HeaterModel, situation: int) -> list[Step]:
     return []
 
 
-def places_for(model: HeaterModel, situation: int) -> set[str]:
-    """The covers that must be off for the step to a situation."""
-    return {args["place"] for verb, args in steps_to(model, situation) if verb == "prove dead"}
+@cache
+def places_for(model: HeaterModel, situation: int) -> frozenset[str]:
+    """The covers that must be off for the step to a situation: those that the bench asks for on the way."""
+    unit = make_unit(model)
+    healthy = {key: float(value[0]) for key, value in unit.values.items()}
+    state = BenchState(unit, healthy, Multimeter(Stream("0", "any")))
+    covers = _Asked(place.id for place in model.places.values() if place.cover)
+    state.open_covers = covers
+    for now in range(situation + 1):
+        covers.asked.clear()
+        for verb, args in steps_to(model, now):
+            perform(state, verb, args)
+    return frozenset(covers.asked)
 
 
 @cache
