@@ -25,6 +25,7 @@ from numpy.typing import NDArray
 
 from tankside.heater import gas
 from tankside.heater.memo import Answers, remembered, replayed, stacked
+from tankside.heater.model import HeaterModel
 from tankside.heater.unit import Unit
 from tankside.physics.boiling import atmosphere_si
 from tankside.physics.carbon_monoxide import (
@@ -105,7 +106,12 @@ _INPUTS = (
 
 def has_burner(unit: Unit) -> bool:
     """True if the model's burner is computed in full."""
-    return gas.has_gas(unit) and gas.part(unit, "burner") is not None and gas.part(unit, "flue") is not None
+    return _has_burner(unit.model)
+
+
+@cache
+def _has_burner(model: HeaterModel) -> bool:
+    return all(model.of_type(kind) for kind in ("gas cylinder", "gas orifice", "burner", "flue"))
 
 
 def fire(unit: Unit, exact: bool = True) -> Fire:

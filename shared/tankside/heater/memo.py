@@ -102,6 +102,12 @@ class _Watched(dict[str, Array]):
         self._look(key)
         return super().__getitem__(key)
 
+    def several(self, keys: tuple[str, ...]) -> list[Array]:
+        """Many at once."""
+        found = [dict.__getitem__(self, key) for key in keys]
+        self.read.update(dict.fromkeys([key for key in keys if key not in self.written]))
+        return found
+
     def __contains__(self, key: object) -> bool:
         self._look(str(key))
         return super().__contains__(key)
@@ -176,10 +182,16 @@ class _Replays:
 
 def bytes_of(values: dict[str, Array], keys: tuple[str, ...]) -> bytes:
     """Some values as one key: equal if each is the same to the bit."""
+    arrays = fetch(values, keys)
     try:
-        return b"".join([values[key] for key in keys])  # type: ignore[misc]  # an array is its bytes
+        return b"".join(arrays)  # type: ignore[arg-type]  # an array is its bytes
     except (BufferError, TypeError, ValueError):  # one of them lies scattered in memory
-        return b"".join([values[key].tobytes() for key in keys])
+        return b"".join([one.tobytes() for one in arrays])
+
+
+def fetch(values: dict[str, Array], keys: tuple[str, ...]) -> list[Array]:
+    """``[values[key] for key in keys]``, at little cost also while what is looked at is being watched."""
+    return values.several(keys) if isinstance(values, _Watched) else [values[key] for key in keys]
 
 
 def _read_only(gave: Any) -> Any:

@@ -15,7 +15,7 @@ from functools import cache
 import numpy as np
 from numpy.typing import NDArray
 
-from tankside.heater.memo import bytes_of, stacked
+from tankside.heater.memo import bytes_of, fetch, stacked
 from tankside.heater.model import HeaterModel, Wire
 from tankside.heater.parts import OPEN, SHARED_NODES, Feed, Path
 from tankside.heater.parts.base import Getter
@@ -137,7 +137,7 @@ class Net:
 
     def inputs(self, values: Values) -> Array:
         """(keys, B) what the network depends on, as it stands."""
-        return stacked([values[key] for key in self.keys])
+        return stacked(fetch(values, self.keys))
 
     def still(self, values: Values, drive: Drive, frequency: float) -> Solution:
         """The network with nothing touching it, and without its cables' capacitance, from kept answers if it can be."""
