@@ -21,7 +21,7 @@ STYLE = """<style>
 .tsl .plug{fill:#b08d57;stroke:#6d5528;stroke-width:1.5}
 .tsl .seal{fill:#e3c7e8;stroke:#9a6bb0;stroke-width:1.5}
 .tsl .gone{fill:none;stroke:#8d989a;stroke-width:1.5;stroke-dasharray:5 4}
-.tsl .flows{fill:none;stroke:#0d7c8f;stroke-width:2.4;stroke-dasharray:7 4}
+.tsl .flows{fill:none;stroke:var(--jp-content-font-color1,#1d2428);stroke-width:2.4;stroke-dasharray:7 4}
 .tsl .wire{fill:none;stroke:#c0702a;stroke-width:2.6}
 .tsl .mark{fill:var(--jp-layout-color1,#fff);stroke:#0d7c8f;stroke-width:2}
 .tsl .range{fill:#1590a5}
