@@ -52,6 +52,7 @@ EQUIVALENT = {
     ("circuit", "mixed = ((bits ^", ""): "a sum that sorts rows; the rows themselves are compared afterwards",
     ("circuit", "odd = (np.arange(1,", ""): "likewise",
     ("combustion", "+ 0 * supplied", "Mult becomes Div"): "nought either way; it only gives the answer its shape",
+    ("combustion", "+ 0 * supplied", "Add becomes Sub"): "likewise",
     ("conductors", 'si("size", conductor_area(size), "m**2", 0.0, 3e-4', ""): "conductor_area has refused it before",
     ("cylinder", "return max(low for low, _ in ranges)", "max becomes min"): "every liquid's fit begins at 220 K",
     ("cylinder", "total = sum(share * pure[gas]", ""): "where the iteration starts",
