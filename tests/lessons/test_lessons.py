@@ -95,7 +95,7 @@ def test_numbers_are_computed_not_typed(path: Path) -> None:
     text = text_of(path).partition("\n## Sources")[0]
     prose = re.sub(r"^```.*?^```", "", text, flags=re.DOTALL | re.MULTILINE)
     prose = re.sub(r"^> .*$|\"[^\"]*\"|“[^”]*”", "", prose, flags=re.MULTILINE)
-    prose = prose.replace("12 V side", "")  # its name, not a reading
+    prose = re.sub(r"\b12 V\b", "", prose)  # that side's name, not a reading
     assert not re.findall(
         r"\d(?:[.,]\d+)?\s*(?:V|A|W|mA|Ω|kΩ|MΩ|°F|°C|volts?|amps?|ohms?|watts?|gal|psi)\b", prose
     )

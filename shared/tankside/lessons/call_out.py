@@ -1,0 +1,159 @@
+"""What lesson 12 computes: what words leave open, what tests tell and cost, and what swapping parts costs instead."""
+
+from __future__ import annotations
+
+from functools import cache
+
+from tankside.bench import Bench
+from tankside.case import SYMPTOMS
+from tankside.diagnosis.planner import entropy
+from tankside.diagnosis.reference import Reference, reference, suspects
+from tankside.faults.catalogue import fault_named, remedy_named
+from tankside.faults.complaints import wordings
+from tankside.heater.model import load_model
+from tankside.lessons.pages import reveal, table
+from tankside.lessons.worked import Step, example_order, notes_of, steps_of
+from tankside.notebook import Page
+from tankside.quoting import load_prices, quote
+
+MODEL = "plover_12"
+SCOPE = (
+    "element-open", "thermostat-stuck-open", "breaker-off", "ground-corroded", "connector-corroded", "rod-fouled",
+    "tube-web", "regulator-fouled", "mixing-tap-crosses", "check-valve-leaks", "sediment", "relief-weeps",
+    "anode-used-up", "no-fault",
+)  # fmt: skip
+"""One or two faults from every side of the heater."""
+HEARD = (
+    ("cold", 0),
+    ("gas lockout", 2),
+    ("lukewarm tap", 1),
+    ("lukewarm tap", 2),
+    ("gas slow", 2),
+    ("normal", 0),
+)
+"""Symptoms, and which of their wordings is shown."""
+ORDER_OF_FINISHING = (
+    "Put every lead and joint back as it was.",
+    "Fill the tank, and let the air out at a hot tap.",
+    "Test every gas joint that was opened, with soap.",
+    "Put the covers on. Take your lock off.",
+    "Run it, and watch it heat and stop by itself.",
+    "Write the report: found, done, readings, what is left.",
+)
+"""How a call-out is closed (common practice, no source)."""
+
+
+def words_leave() -> Page:
+    """Six complaints, and how many faults of the lesson's list each leaves possible."""
+    rows = []
+    for symptom, which in HEARD:
+        said = wordings(symptom, load_model(MODEL))[which]
+        left = suspects(MODEL, SCOPE, tuple(SYMPTOMS.index(s) for s in said.fits))
+        places = sorted({fault_named(f).place for f in left})
+        rows.append((f"“{said.text}”", str(len(left)), ", ".join(places)))
+    head = ("the owner says", f"of {len(SCOPE)} faults left", "where they sit")
+    return reveal(table("What words leave open", head, rows), "Show what each leaves")
+
+
+def tests_and_prices() -> Page:
+    """The best test of each instrument as the first one: what it tells, and what it costs."""
+    rows = []
+    for gain, minutes, name in best_of_each()[:10]:
+        rows.append((name, f"{minutes:.0f} min", f"{gain:.2f}", f"{10 * gain / minutes:.1f}"))
+    note = (
+        "One bit is a fair halving. The minutes are those of the test itself; taking covers off, waiting for a call or "
+        "draining comes on top."
+    )
+    head = ("test, with nothing known yet", "takes", "tells, bits", "bits in 10 minutes")
+    return reveal(table("What tests tell and cost", head, rows, note), "Show the list")
+
+
+def best_of_each() -> list[tuple[float, float, str]]:
+    """(bits, minutes, words) of each instrument's most telling first test, the cheapest bits first."""
+    found = _path()
+    problem = found.problem
+    best: dict[str, tuple[float, float, str]] = {}
+    for trial in problem.tests:
+        gain = entropy([_weight(found, mask) for mask in trial.classes])
+        if gain <= 0.05:
+            continue
+        kind = found.column(trial).function
+        words = trial.name.partition(": ")[2]
+        for terminal, name in load_model(MODEL).terminals.items():
+            words = words.replace(terminal, name) if terminal in words.split() else words
+        if kind not in best or gain / trial.minutes > best[kind][0] / best[kind][1]:
+            best[kind] = (gain, trial.minutes, words)
+    return sorted(best.values(), key=lambda row: -row[0] / row[1])
+
+
+def swapping() -> Page:
+    """What it costs on average to swap parts, cheapest first, until it works; and to find the fault first."""
+    rows, prices = [], load_prices()
+    for title, faults in (
+        ("dead on mains", ("element-open", "thermostat-stuck-open", "link-bar-burnt", "panel-switch-failed")),
+        ("lamp on, no gas", ("rod-fouled", "ground-corroded", "connector-corroded", "board-no-spark", "hv-lead-broken")),
+    ):  # fmt: skip
+        cures = sorted({fault_named(f).remedy for f in faults}, key=lambda r: quote([r]).total)
+        tried = sum(quote(cures[: k + 1], 15.0 * (k + 1)).total for k in range(len(cures))) / len(cures)
+        found = sum(quote([cure], 45.0).total for cure in cures) / len(cures)
+        rows.append((title, str(len(cures)), prices.money(tried), prices.money(found)))
+    note = (
+        "Each cause as likely as the next. A swapper puts in the cheapest part first and tries for 15 minutes each time. "
+        "A tester takes 45 minutes to find the fault, and fits one part. Prices are invented."
+    )
+    head = ("complaint", "possible cures", "swapping, on average", "testing, on average")
+    return reveal(table("Swap or test?", head, rows, note), "Show both bills")
+
+
+def average_bills(cures: tuple[str, ...], try_minutes: float, find_minutes: float) -> tuple[float, float]:
+    """Money on average of swapping ``cures`` in turn, and of testing first; each cure as likely."""
+    swapped = sum(quote(cures[: k + 1], try_minutes * (k + 1)).total for k in range(len(cures))) / len(cures)
+    tested = sum(quote([cure], find_minutes).total for cure in cures) / len(cures)
+    return swapped, tested
+
+
+def finishing() -> Page:
+    """The end of a call-out, in its order."""
+    rows = [(str(k), words) for k, words in enumerate(ORDER_OF_FINISHING, 1)]
+    return table("Before you leave", ("", ""), rows)
+
+
+def example() -> Page:
+    """The worked example: lukewarm water on a heater with every side."""
+    steps = call_out_example()
+    rows = [(str(s.line), s.did, s.why, str(s.left)) for s in steps]
+    head = ("log line", "done, and what it showed", "what it tells", "faults left")
+    return table("Worked example", head, rows)
+
+
+@cache
+def call_out_example() -> tuple[Step, ...]:
+    """A call-out on the whole heater, with the faults still possible after each step."""
+    order = example_order("mixing-tap-crosses", MODEL, SCOPE)
+    bench = Bench(order)
+    why, note = notes_of(bench)
+    bench.look()
+    note("Free: what can be seen without a tool.")
+    bench.do("temperature")
+    note("A thermometer at the tap. One minute.")
+    bench.do("trace lines")
+    note("Follow the pipes by hand: nothing crossed, the bypass is shut.")
+    bench.do("tap test", tap="hot")
+    note("Bucket, watch, thermometer: flow and heat together.")
+    bench.do("shut-off test")
+    note("Shut the heater's cold valve, open a hot tap: water still runs. So it comes from somewhere else.")
+    return tuple(steps_of(order, bench, why))
+
+
+def cures_of(faults: tuple[str, ...]) -> dict[str, str]:
+    """Each fault's remedy, in words."""
+    return {name: remedy_named(fault_named(name).remedy).name for name in faults}
+
+
+@cache
+def _path() -> Reference:
+    return reference(MODEL, SCOPE, tuple(range(len(SYMPTOMS))), exact=False)
+
+
+def _weight(found: Reference, mask: int) -> float:
+    return sum(w for i, w in enumerate(found.problem.weights) if mask >> i & 1)

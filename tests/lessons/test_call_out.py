@@ -1,0 +1,40 @@
+"""Does what lesson 12 says in words follow from what it computes?"""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+from tankside.lessons import call_out as lesson
+from tankside.quoting import quote
+
+
+def test_words_leave_much_or_little() -> None:
+    counts = [int(n) for n in re.findall(r"” \| (\d+) \|", lesson.words_leave().text)]
+    assert len(counts) == len(lesson.HEARD) and min(counts) >= 1 and max(counts) > 2 * min(counts)
+
+
+def test_best_tests_come_first() -> None:
+    """In falling order of bits a minute; none tells more than a yes-or-no or a few classes can (log2 of the scope)."""
+    found = lesson.best_of_each()
+    worth = [gain / minutes for gain, minutes, _ in found]
+    assert worth == sorted(worth, reverse=True) and len(found) >= 6
+    assert all(0 < gain <= 4 for gain, _, _ in found)
+
+
+def test_swapping_costs_more() -> None:
+    """Two cures worked on paper: half the time the first, half the time both; and is testing the cheaper in the lesson?"""
+    one, two = "replace-element", "replace-thermostat"
+    swapped, tested = lesson.average_bills((one, two), 15.0, 45.0)
+    assert swapped == pytest.approx((quote([one], 15).total + quote([one, two], 30).total) / 2)
+    assert tested == pytest.approx((quote([one], 45).total + quote([two], 45).total) / 2)
+    bills = [float(v) for v in re.findall(r"\$([\d.]+)", lesson.swapping().text)]
+    assert bills[0] > bills[1] and bills[2] > bills[3]
+
+
+def test_the_example_closes_in_with_covers_on() -> None:
+    steps = lesson.call_out_example()
+    left = [s.left for s in steps]
+    assert left == sorted(left, reverse=True) and left[0] >= 3 and left[-1] == 1
+    assert not any("cover off" in s.did for s in steps)
