@@ -35,13 +35,14 @@ def gas_order() -> WorkOrder:
     raise AssertionError(f"none of 1000 draws gave {FAULT}")
 
 
-@cache
 def gas_example() -> tuple[Step, ...]:
     """The example worked on a bench, step by step, up to the proof."""
-    return tuple(_worked())
+    return worked()[1]
 
 
-def _worked() -> list[Step]:
+@cache
+def worked() -> tuple[Bench, tuple[Step, ...]]:
+    """The bench after the example, with its log, and the steps that the lesson shows."""
     order = gas_order()
     bench = Bench(order)
     why, note = notes_of(bench)
@@ -85,4 +86,4 @@ def _worked() -> list[Step]:
     bench.run_tap(10)
     bench.do("gas pressure", tap="heater")
     note("The same tap, the same burner, and now the pressure stands under load. That is the proof.")
-    return steps_of(order, bench, why)
+    return bench, tuple(steps_of(order, bench, why))
