@@ -29,7 +29,7 @@ OTHERS = "Prove it, lock out, and report who has to come."
 def best_test(draw: Stream) -> Question:
     """Which of three tests tells most for its minutes."""
     n = draw.choice((8, 12, 16))
-    tests = []
+    tests: list[tuple[int, int, float]] = []
     while len(tests) < 3:
         part, minutes = draw.integer(1, n // 2), draw.choice((1, 2, 3, 5, 10, 15))
         worth = entropy([part / n, 1 - part / n]) / minutes
