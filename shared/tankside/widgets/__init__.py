@@ -17,6 +17,7 @@ _PUBLIC = {
     "anode_calculator": "tankside.widgets.anode_life",
     "flame_calculator": "tankside.widgets.flame_current",
     "limit_chain_builder": "tankside.widgets.limit_chain",
+    "repair_or_replace_calculator": "tankside.widgets.repair_choice",
     "wire_drop_calculator": "tankside.widgets.wire_drop",
     "measures_choice": "tankside.widgets.measures_buttons",
     "SelfCheck": "tankside.widgets.quiz",
