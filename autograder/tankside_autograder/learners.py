@@ -50,8 +50,7 @@ class Methodical(Searcher):
             for _ in range(2 if self.twice else 1):
                 with suppress(BenchError):
                     self.make(test)
-        if not self.one_repair():
-            self.part()
+        self.part()
 
     def arrive(self) -> None:
         """Look, prove the meter, take what is measured before all else."""

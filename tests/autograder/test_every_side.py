@@ -152,7 +152,7 @@ least = 1.0
 """
     file = tmp_path / "mine.toml"
     file.write_text(text, encoding="utf-8")
-    assert check_labs.main([str(file), "--orders", "2", "--seeds", "300", "--no-kinds"]) == 0
+    assert check_labs.main([str(file), "--orders", "2", "--seeds", "300", "--kinds", "0"]) == 0
     assert "different orders in 300 seeds" in capsys.readouterr().out
     file.write_text(text.replace("hot to neutral", "hot to nothing"), encoding="utf-8")
     assert check_labs.main([str(file), "--orders", "1"]) == 1
