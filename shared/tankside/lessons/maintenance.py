@@ -78,15 +78,15 @@ def round_of_the_year() -> Page:
         ("7", "burner", "start, flame", "eyes, watch", "first try, steady, blue", "maker"),
         ("8", "burner", "flame rod's current", "microammeter in series", f"above {WEAK:.0f} µA; this board needs {believes():.1f}", "published; maker"),
         ("9", "flue", "CO air-free", "analyser", f"below {WATER_HEATER_CO:.0f} ppm (water heaters) or {AIR_FREE_LIMIT:.0f} (vented heating): lists differ; a good flame has far less", "published"),
-        ("10", "element", "ohms, both leads off; ohms to the tank", "meter", f"{low:.1f} to {high:.1f} Ω; to the tank at least {INSULATION:g} MΩ, mostly far more", "from memory; published"),
-        ("11", "water", "hardness, conductivity", "strip, meter", "none: they set the next date", "–"),
-        ("12", "water", "pressure with taps shut, as it heats", "gauge", f"well below {amount(RELIEF, 'psi', 'pressure')} on the relief valve's tag", "published"),
-        ("13", "relief valve", "lever, with cool water", "bucket", "opens, and shuts dry", "maker"),
+        ("10", "water", "hardness, conductivity", "strip, meter", "none: they set the next date", "–"),
+        ("11", "water", "pressure with taps shut, as it heats", "gauge", f"well below {amount(RELIEF, 'psi', 'pressure')} on the relief valve's tag", "published"),
+        ("12", "element", "mains off and locked: ohms, both leads off; ohms to the tank", "meter", f"{low:.1f} to {high:.1f} Ω; to the tank at least {INSULATION:g} MΩ, mostly far more", "from memory; published"),
+        ("13", "relief valve", "lever, with cool water", "bucket", "opens, and shuts dry; old ones may not: have a new one at hand", "maker"),
         ("14", "tank, drained", "rod: ohms, calliper; lamp: mud, pits", "meter, calliper", "a short; more than half of its metal; no mud, no pits", "common practice"),
         ("15", "everything", "leak test, then proof of operation", "soap, gauge, thermometer", "no bubble; hot, by gas and by mains", "common practice"),
     ]  # fmt: skip
     head = ("", "where", "look at, measure", "with", "limit", "limit is")
-    note = "Outside before inside, dry before wet, cheap before dear. What ends the round early (smell, carbon monoxide, a live tank) stands at its head."
+    note = "Outside before inside, dry before wet, cheap before dear. What ends the round early, smell and carbon monoxide, stands at its head."
     return table("The round of the year", head, rows, note)
 
 
@@ -101,8 +101,7 @@ def example() -> Page:
 def plan() -> Page:
     """What the calliper and the water say of the old rod and of the new one, and the plan that follows."""
     old, new = fate_of_old(), fate_of_new()
-    unit = on_this_water()
-    across = amount(2e3 * float(unit["anode.radius"][0]), "mm", "small length")
+    across = _when_new()
     rows = [
         ("old rod", f"{amount(1e3 * old_rod_across(), 'mm', 'small length')} of {across}", f"{100 * share_left():.0f} %", years(old.life), "renew it now"),
         ("new rod", across, "100 %", years(new.life), f"look after {years(new.life / 2)}"),
@@ -112,6 +111,10 @@ def plan() -> Page:
         table("The plan", ("rod", "across", "metal left", "on this water lasts", "so"), rows, note),
         "Show the plan",
     )
+
+
+def _when_new() -> str:
+    return amount(2e3 * float(on_this_water()["anode.radius"][0]), "mm", "small length")
 
 
 def records() -> Page:
@@ -127,7 +130,7 @@ def records() -> Page:
         ("why", "\"service\"", f"\"{bench.order.complaint}\""),
         ("found, electric and gas", "\"all OK\"", f"{gas} Flame rod {amps['digits']} µA; CO air-free {flue['result']['air free']:.0f} ppm."),
         ("found, water", "–", water["text"]),
-        ("found, tank", "\"anode worn\"", f"{entry('look at anode')['text']} {entry('lamp in tank')['text']}"),
+        ("found, tank", "\"anode worn\"", f"{entry('look at anode')['text']} New it was {_when_new()}. {entry('lamp in tank')['text']}"),
         ("done", "\"new part\"", f"{entry('repair')['text']} Ohms to the tank again: {entry('probe', True)['text']}"),
         ("proof", "–", f"{entry('soap test')['text']} {entry('prove operation')['text']}"),
         ("left how", "–", "; ".join(e["text"].rstrip(".") for e in left) + "; nothing left unsafe"),

@@ -117,7 +117,7 @@ def repair_or_new() -> Page:
             rows.append(
                 (
                     names[remedy].name,
-                    "any" if remedy == NEW_TANK else f"{12 * age} months" if age == 1 else f"{age} years",
+                    "any" if remedy == NEW_TANK else "1 year" if age == 1 else f"{age} years",
                     prices.money(found.repair.total),
                     f"{left:.0f} years",
                     prices.money(found.repair_a_year),
@@ -167,7 +167,7 @@ def half_rule() -> Page:
         Scale(0.0, LOOKED_AFTER, "years", marks=tuple((float(k), str(k)) for k in range(0, int(LOOKED_AFTER) + 1, 2)), words="that the tank still has"),
         Scale(0.0, top, "", marks=tuple((500.0 * k, f"{500 * k:,}") for k in range(int(top / 500) + 1))),
         (Line(left, [_most(float(y)) for y in left], "no dearer a year than a new heater"),),
-        words, words, [(price, name) for price, name in levels] + [(new / 2, "half of a new one")], "right", high=220.0,
+        words, words, [levels[1], (new / 2, "half of a new one: the saying")], "right", high=220.0,
     )  # fmt: skip
     head = ("repair", "price", "of a new one", "the saying", "it pays, if the tank has")
     return reveal(together(Page(drawn, words), table("The saying and the sum", head, rows)), "Show the line")
