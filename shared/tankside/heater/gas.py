@@ -160,7 +160,7 @@ def line(unit: Unit, valve: Array | float | None = None) -> Line:
     regulator, before, at_inlet, burner, total = _along(unit, inlet, air, valve)
     share = total * OPEN_INLET / (unit["cylinder.passage"] * np.maximum(inlet, 1.0))
     share = np.minimum(np.maximum(share, 0.0), 1.0)
-    pigtail = np.maximum(inlet * (0.5 + 0.5 * np.sqrt(1 - share**2)) - air, regulator)
+    pigtail = np.maximum(inlet * np.sqrt(1 - share**2) - air, regulator)
     return Line(vapour - air, np.where(fed, pigtail, 0.0), regulator, before, at_inlet, burner, total)
 
 
