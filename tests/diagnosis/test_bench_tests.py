@@ -11,7 +11,8 @@ from tankside.bench.state import BenchState
 from tankside.diagnosis.bench_tests import bench_tests
 from tankside.diagnosis.notes import Notes
 from tankside.diagnosis.proof import prove
-from tankside.diagnosis.table import SITUATIONS, TableTest, make_table, steps_to
+from tankside.diagnosis.situations import SITUATIONS, steps_to
+from tankside.diagnosis.table import TableTest, make_table
 from tankside.dispatch import make_order
 from tankside.errors import BenchError
 from tankside.faults.catalogue import fault_named

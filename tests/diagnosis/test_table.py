@@ -16,7 +16,8 @@ from tankside.diagnosis.path import walk
 from tankside.diagnosis.planner import best_plan, quick_plan
 from tankside.diagnosis.proof import prove, reference_of
 from tankside.diagnosis.reference import reference
-from tankside.diagnosis.table import SITUATIONS, make_table, meter_outcomes, steps_to
+from tankside.diagnosis.situations import SITUATIONS, meter_outcomes, steps_to
+from tankside.diagnosis.table import make_table
 from tankside.dispatch import make_order
 from tankside.faults.catalogue import faults
 from tankside.heater.model import load_model

@@ -68,6 +68,7 @@ def _water(model: HeaterModel) -> Iterator[BenchTest]:
     yield _one(AS_FOUND, "shut the heater's cold and open a hot tap", "shut-off test")
     yield _one(AS_FOUND, "hardness strip and conductivity of the cold water", "water test")
     yield _one(CALLING, "listen to the tank while it heats", "listen to tank")
+    yield _one(CALLING, "hardness strip and conductivity, tap run cold", "water test")
     yield _one(CALLING, "open the drain cock", "drain flow")
     yield _one(CALLING, "lift the relief valve's lever", "lift relief lever")
     yield _one(CALLING, "test the air cushion", "cushion test")

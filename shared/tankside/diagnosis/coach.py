@@ -16,7 +16,7 @@ from tankside.diagnosis.path import walk
 from tankside.diagnosis.planner import Trial, next_test
 from tankside.diagnosis.proof import reference_of
 from tankside.diagnosis.reference import Reference
-from tankside.diagnosis.table import SITUATIONS, Column
+from tankside.diagnosis.situations import SITUATIONS, Column
 from tankside.errors import UnknownNameError
 from tankside.faults.catalogue import fault_named
 from tankside.heater.model import HeaterModel

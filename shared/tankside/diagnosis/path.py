@@ -20,7 +20,8 @@ from tankside.diagnosis.bench_tests import CALLING, Step, sniff_first
 from tankside.diagnosis.notes import Notes
 from tankside.diagnosis.planner import Step as Node
 from tankside.diagnosis.reference import CALLS_FOR, OPEN_COVER, Reference
-from tankside.diagnosis.table import Table, TableTest, make_table, places_for, steps_to
+from tankside.diagnosis.situations import SITUATIONS, places_for, steps_to
+from tankside.diagnosis.table import Table, TableMaker, TableTest
 from tankside.errors import BenchError
 from tankside.faults.catalogue import fault_named
 from tankside.instruments.senses import NOSE
@@ -80,32 +81,40 @@ def narrow(walked: Walk, case: Case, state: BenchState) -> Walk:
     together and switched on once more.
     """
     path = Path(state, walked.situation)
-    left = _narrowed(make_table(case.model, walked.left, case, walked.situation), path)
+    left = _narrowed(case, walked.left, path, walked.situation)
     if len(_remedies(left)) > 1 and path.situation > CALLING:
         with suppress(BenchError):
             put_back(state)
             path.situation = 0
-            left = _narrowed(make_table(case.model, left, case, CALLING), path)
+            left = _narrowed(case, left, path, CALLING)
     return Walk((*walked.stretches, *path.stretches), left, state.clock, path.situation)
 
 
-def _narrowed(table: Table, path: Path) -> tuple[str, ...]:
-    """Test after test, until one repair is left or nothing parts what is left."""
-    alive = np.arange(len(table.cells) - 1)
-    tests = list(table.tests)
-    while len(_remedies(table.faults(alive))) > 1:
-        test = _most(table, alive, tests, path)
-        if test is None:
+def _narrowed(case: Case, left: Sequence[str], path: Path, situation: int) -> tuple[str, ...]:
+    """Test after test, until one repair is left or nothing parts what is left. Later situations only if need be."""
+    maker = TableMaker(case.model, left, case, situation)
+    alive: NDArray[np.intp] | None = None
+    for now in range(max(situation, CALLING), len(SITUATIONS)):
+        maker.reach(now)
+        table = maker.table()
+        alive = np.arange(len(table.cells) - 1) if alive is None else alive
+        tests = [test for test in table.tests if test.situation == now or now == CALLING]
+        while len(_remedies(table.faults(alive))) > 1:
+            test = _most(table, alive, tests, path)
+            if test is None:
+                break
+            tests.remove(test)
+            try:
+                path.reach(test)
+                seen, shown = path.make(test)
+            except BenchError:
+                continue  # this heater's state puts it out of reach
+            alive = np.array([c for c in alive if fits(table, [int(c)], test, seen)], dtype=np.intp)
+            path.stretches.append(Stretch(test.name, shown, path.clock, table.faults(alive)))
+        left = table.faults(alive)
+        if len(_remedies(left)) <= 1:
             break
-        tests.remove(test)
-        try:
-            path.reach(test)
-            seen, shown = path.make(test)
-        except BenchError:
-            continue
-        alive = np.array([c for c in alive if fits(table, [int(c)], test, seen)], dtype=np.intp)
-        path.stretches.append(Stretch(test.name, shown, path.clock, table.faults(alive)))
-    return table.faults(alive)
+    return tuple(left)
 
 
 def _remedies(names: Sequence[str]) -> set[str]:

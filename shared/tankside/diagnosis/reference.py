@@ -26,7 +26,8 @@ from tankside.diagnosis.planner import (
     plan_from,
     quick_plan,
 )
-from tankside.diagnosis.table import Column, Table, TableTest, make_table, places_for
+from tankside.diagnosis.situations import Column, places_for
+from tankside.diagnosis.table import Table, TableTest, make_table
 from tankside.faults.catalogue import fault_named
 from tankside.heater.model import load_model
 

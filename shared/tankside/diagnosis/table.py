@@ -16,7 +16,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
-from functools import cache, cached_property
+from functools import cached_property
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
@@ -27,22 +27,13 @@ from tankside.bench.actions import THERMOMETER_STEP
 from tankside.bench.bench import perform
 from tankside.bench.state import BenchState
 from tankside.case import HEALTHY, LEVELS, SYMPTOMS, Case, Variants, variants_of
-from tankside.diagnosis.bench_tests import (
-    CALLING,
-    BenchTest,
-    Step,
-    bench_tests,
-    dc_dead_pairs,
-    dc_loaded_pairs,
-    dc_switch,
-)
-from tankside.diagnosis.notes import ON_PAIRS, Notes, Pairs, widened
-from tankside.diagnosis.survey import isolate, lift
+from tankside.diagnosis.bench_tests import CALLING, BenchTest, Step, bench_tests
+from tankside.diagnosis.notes import Notes, widened
+from tankside.diagnosis.situations import SITUATIONS, Asked, Column, meter_outcomes, steps_to
 from tankside.faults.catalogue import fault_named
 from tankside.heater.model import HeaterModel
 from tankside.heater.plumbing import hot_tap
-from tankside.heater.simulation import energise
-from tankside.heater.unit import Unit, make_unit, nominal_site, site_of
+from tankside.heater.unit import Unit, nominal_site, site_of
 from tankside.instruments.multimeter import Multimeter
 from tankside.streams import Stream
 
@@ -50,33 +41,12 @@ if TYPE_CHECKING:
     import pandas as pd
 
 Array = NDArray[np.float64]
+Symptoms = NDArray[np.int_]
 
-SITUATIONS = ("as found", "calling", "isolated", "leads lifted", "drained")
-"""In the order in which a technician reaches them: running as found; calling for heat (hot water drawn off);
-power off, locked and proven dead; the element's leads lifted; the tank drained."""
-_LIVE = 2
-"""Situations before this one are live: volts. From it on: ohms."""
 MOST_ROWS = 2_000
 """Variants that a table aims at: a scope of many faults gets fewer severities of each, and so coarser intervals."""
 FEWEST_LEVELS = 3
 _METER = ("V~", "V⎓", "Ω")
-_MAINS = ("hot", "switched hot", "neutral", "ground")
-
-
-@dataclass(frozen=True)
-class Column:
-    """What one test shows: situation, meter function and the two terminals; or the test, and which of its observations."""
-
-    situation: int
-    function: str
-    red: str
-    black: str
-
-    @property
-    def name(self) -> str:
-        """In words."""
-        pair = f" {self.red} to {self.black}" if self.black else f" {self.red}"
-        return f"{SITUATIONS[self.situation]}: {self.function}{pair}"
 
 
 @dataclass(frozen=True)
@@ -191,48 +161,57 @@ def make_table(
     at any site that its data file allows: its middle and its corners together. Tests of situations before
     ``situation`` are left out.
     """
-    # The first variant is the healthy heater: where an action goes two ways, the way that shows most is taken.
-    cases = [replace(case, fault=fault_named("no-fault"))] if case else _corners(model)
-    levels = min(max(MOST_ROWS // (len(cases) * len(scope)), FEWEST_LEVELS), LEVELS)
-    if (
-        levels < LEVELS and not case
-    ):  # one rung more where a fault is hardest to see, instead of its start twice
-        cases = [replace(c, severity=0.5 / (levels - 1)) for c in cases]
-    batches = variants_of(cases, scope, levels)
-    unit = _stack([b.unit for b in batches])
-    state = BenchState(unit, cases[0].healthy(), Multimeter(Stream("0", "any")))
-    state.open_covers |= {place.id for place in model.places.values() if place.cover}
-    sheet = _Sheet(model)
-    minutes: list[float] = []
-    reached = 0.0
-    for now in range(len(SITUATIONS)):
-        for verb, args in steps_to(model, now):
-            perform(state, verb, args)
-        minutes.append(state.clock - reached)
-        reached = state.clock
-        if now < situation:
-            continue
+    maker = TableMaker(model, scope, case, situation)
+    maker.reach(len(SITUATIONS) - 1)
+    return maker.table()
+
+
+class TableMaker:
+    """A table as it is made, situation by situation; the arguments are ``make_table``'s."""
+
+    def __init__(
+        self, model: HeaterModel, scope: Sequence[str], case: Case | None = None, situation: int = 0
+    ) -> None:
+        # The first variant is the healthy heater: where an action goes two ways, the way that shows most is taken.
+        cases = [replace(case, fault=fault_named("no-fault"))] if case else _corners(model)
+        levels = min(max(MOST_ROWS // (len(cases) * len(scope)), FEWEST_LEVELS), LEVELS)
+        if (
+            levels < LEVELS and not case
+        ):  # one rung more where a fault is hardest to see, instead of its start twice
+            cases = [replace(c, severity=0.5 / (levels - 1)) for c in cases]
+        self._batches = variants_of(cases, scope, levels)
+        unit = _stack([b.unit for b in self._batches])
+        self._symptoms = unit["seen.symptom"].astype(int)
+        self._state = BenchState(unit, cases[0].healthy(), Multimeter(Stream("0", "any")))
+        self._state.open_covers |= {place.id for place in model.places.values() if place.cover}
+        self._model, self._own, self._first = model, case is not None, situation
+        self._sheet = _Sheet(model)
+        self._minutes: list[float] = []
+
+    def reach(self, situation: int) -> None:
+        """Go on to a situation and make its tests, and those of the ones before it."""
+        for now in range(len(self._minutes), situation + 1):
+            began = self._state.clock
+            for verb, args in steps_to(self._model, now):
+                perform(self._state, verb, args)
+            self._minutes.append(self._state.clock - began)
+            if now >= self._first:
+                self._make(now)
+
+    def _make(self, now: int) -> None:
+        state, sheet = self._state, self._sheet
         if now == 0:
             sheet.looks(state)
         sheet.meter(state.unit, now)
-        for test in bench_tests(model):
+        for test in bench_tests(self._model):
             if test.situation == now:
                 sheet.do(state, test)
-        if now == CALLING and situation == 0:
-            sheet.at_any_time(state, case is not None)
-    return sheet.table(batches[0], len(batches), unit, tuple(minutes))
+        if now == CALLING and self._first == 0:
+            sheet.at_any_time(state, self._own)
 
-
-class _Asked(set[str]):
-    """Covers that are off, remembering which of them anything depended on."""
-
-    def __init__(self, places: Iterable[str]) -> None:
-        super().__init__(places)
-        self.asked: set[str] = set()
-
-    def __contains__(self, place: object) -> bool:
-        self.asked.add(str(place))
-        return super().__contains__(place)
+    def table(self) -> Table:
+        """The table as far as it has come."""
+        return self._sheet.table(self._batches[0], len(self._batches), self._symptoms, tuple(self._minutes))
 
 
 class _Sheet:
@@ -288,7 +267,7 @@ class _Sheet:
     def do(self, state: BenchState, test: BenchTest) -> None:
         """Do a test on all variants, write down what it shows, and leave the bench as it was."""
         twin = state.snapshot()
-        twin.open_covers = covers = _Asked(state.open_covers)
+        twin.open_covers = covers = Asked(state.open_covers)
         twin.witness = notes = Notes(twin, test.pairs)
         for verb, args in test.on(*test.pairs[0]) if test.pairs else test.steps:
             perform(twin, verb, args)
@@ -344,10 +323,10 @@ class _Sheet:
             if j is not None:
                 self.low[j], self.high[j] = np.minimum(self.low[j], low), np.maximum(self.high[j], high)
 
-    def table(self, first: Variants, copies: int, unit: Unit, minutes: tuple[float, ...]) -> Table:
+    def table(self, first: Variants, copies: int, symptoms: Symptoms, minutes: tuple[float, ...]) -> Table:
         """From values per batch row to intervals per cell."""
         size = len(first.fault_of)
-        symptoms = unit["seen.symptom"].astype(int).reshape(copies, size)
+        symptoms = symptoms.reshape(copies, size)
         cells, lower, upper = [], [], []
         for k, name in enumerate(first.names):
             rungs = np.flatnonzero(first.fault_of == k)
@@ -409,76 +388,3 @@ class _Fixed(Stream):
 def _stack(units: list[Unit]) -> Unit:
     values = {key: np.concatenate([u.values[key] for u in units]) for key in units[0].values}
     return Unit(units[0].model, values)
-
-
-def steps_to(model: HeaterModel, situation: int) -> list[Step]:
-    """The actions that lead from one situation to the next, as a technician would take them."""
-    if situation == 1:
-        return [("run tap", {"minutes": 10})]
-    if situation == 2:
-        knobs = [p for kind in ("pilot gas valve", "hand gas valve") for p in model.of_type(kind)]
-        gas_off: list[Step] = [("switch", {"part": part, "position": "off"}) for part in knobs]
-        ohms: list[Step] = [("meter", {"function": "Ω"}), ("zero leads", {})]
-        return [*isolate(model, prove=False), *dc_switch(model, "off"), *gas_off, *ohms]
-    if situation == 3:
-        return [*lift(model), ("meter", {"function": "Ω"})]
-    if situation == 4:
-        return [("drain", {})]
-    return []
-
-
-@cache
-def places_for(model: HeaterModel, situation: int) -> frozenset[str]:
-    """The covers that must be off for the step to a situation: those that the bench asks for on the way."""
-    unit = make_unit(model)
-    healthy = {key: float(value[0]) for key, value in unit.values.items()}
-    state = BenchState(unit, healthy, Multimeter(Stream("0", "any")))
-    covers = _Asked(place.id for place in model.places.values() if place.cover)
-    state.open_covers = covers
-    for now in range(situation + 1):
-        covers.asked.clear()
-        for verb, args in steps_to(model, now):
-            perform(state, verb, args)
-    return frozenset(covers.asked)
-
-
-@cache
-def _mains_pairs(model: HeaterModel) -> Pairs:
-    """Every two terminals of the mains side."""
-    roles: dict[str, set[str]] = {}
-    for wire in model.wires.values():
-        for end in (wire.from_, wire.to):
-            roles.setdefault(end, set()).add(wire.role)
-    parts = {t.split(".")[0] for t, found in roles.items() if found & set(_MAINS)}
-    terminals = [
-        t
-        for t in model.terminals
-        if roles.get(t, set()) & set(_MAINS) or (roles.get(t) == {"bond"} and t.split(".")[0] in parts)
-    ]
-    one, two = np.triu_indices(len(terminals), k=1)
-    return tuple((terminals[i], terminals[j]) for i, j in zip(one, two, strict=True))
-
-
-def _meter_pairs(model: HeaterModel, situation: int) -> list[tuple[str, Pairs]]:
-    """What the meter is held to in a situation: function and pairs."""
-    mains = _mains_pairs(model)
-    if situation < _LIVE:
-        return [("V~", mains), ("V⎓", dc_loaded_pairs(model))]
-    out = [("Ω", mains)]
-    if situation == _LIVE:
-        out.append(("Ω", dc_dead_pairs(model)))
-    if SITUATIONS[situation] == "drained":
-        tanks = model.of_type("tank")
-        out.append(("Ω", tuple((f"{a}.head", f"{t}.shell") for a in model.of_type("anode") for t in tanks)))
-    return out
-
-
-def meter_outcomes(unit: Unit, situation: int) -> list[tuple[Column, Array]]:
-    """(B,) what the meter finds on each pair in a situation, before accuracy."""
-    energise(unit)
-    return [
-        (Column(situation, function, red, black), value)
-        for function, pairs in _meter_pairs(unit.model, situation)
-        if pairs
-        for (red, black), value in zip(pairs, ON_PAIRS[function](unit, pairs), strict=True)
-    ]
