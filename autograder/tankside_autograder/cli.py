@@ -1,4 +1,4 @@
-"""The instructor's five verbs: give, gather, mark, explain, results.
+"""The instructor's five verbs: give, gather, mark, explain, results; and ``errors``, which looks ahead.
 
 Exit codes: 0 all well; 1 somebody has to look at something; 2 a mistake in what was asked, or the machine refused.
 """
@@ -188,6 +188,26 @@ def results(class_folder: Path, labs: tuple[str, ...], gradebook: str | None) ->
         out.print(Text(f"On paper: {files[0]}"))
         person = person or bool(report.person or report.unsafe)
     sys.exit(PERSON if person else OK)
+
+
+@cli.command(short_help="Show what kinds of learners typically get wrong in labs.")
+@click.argument("labs", nargs=-1, required=True)
+@click.option("--orders", type=click.IntRange(1, 50), default=3, show_default=True, help="Call-outs to work, of each lab.")
+def errors(labs: tuple[str, ...], orders: int) -> None:
+    """Have invented learners of six kinds work call-outs of LABS, and show which rules they break, which figures they
+    get wrong, and which marks they lose. Needs no class folder and writes nothing.
+    """
+    from rich.table import Table
+
+    from tankside_autograder.typical_errors import HEAD, IN_WORDS, rows, typical_errors
+
+    for lab in wanted(labs, []):
+        with bar(f"working {lab.id}", orders * len(IN_WORDS)) as step:
+            found = typical_errors(lab, orders, step)
+        table = Table(*HEAD, title=f"{lab.title}: {orders} call-outs", show_lines=True)
+        for row in rows(found):
+            table.add_row(*(Text(cell) for cell in row))
+        (out if out.is_terminal else Console(width=160, highlight=False)).print(table)
 
 
 def wanted(labs: tuple[str, ...], default: list[str]) -> list[Any]:
