@@ -8,7 +8,18 @@ from tankside.errors import BenchError
 from tankside.faults.catalogue import Remedy
 from tankside_autograder.safe_hands import GAS_KNOBS, SafeHands
 
+LAST = "winterise"
+"""What a lab may ask for that is done after the proof of operation."""
 IN_SERVICE, REPORTED = "in service", "locked out and reported"
+
+
+def finished(hands: SafeHands, remedy: Remedy, expects: tuple[str, ...]) -> str:
+    """What the lab asks for, the repair, back into service, and drained if it is left for the winter; its condition."""
+    do_what_is_asked(hands, expects)
+    condition = put_right(hands, remedy)
+    if LAST in expects and not remedy.other_trade:
+        leave_for_the_winter(hands)
+    return condition
 
 
 def put_right(hands: SafeHands, remedy: Remedy) -> str:
@@ -85,10 +96,20 @@ def _burner_places(hands: SafeHands) -> frozenset[str]:
     return frozenset(hands.model.parts[part].place for kind in kinds for part in hands.model.of_type(kind))
 
 
+def leave_for_the_winter(hands: SafeHands) -> None:
+    """Everything off, the water cooled, the tank drained, valves and taps open: frost can do nothing."""
+    for part in hands.switches("breaker", "12 V panel switch", *GAS_KNOBS):
+        hands.set_to(part, False)
+    hands.shut_gas()
+    hands.cool()
+    hands.safely("winterise")
+    close_covers(hands)
+
+
 def do_what_is_asked(hands: SafeHands, expects: tuple[str, ...]) -> None:
     """The actions that a lab asks for in any case and that weren't needed so far."""
     for verb in expects:
-        if any(entry["verb"] == verb for entry in hands.bench.entries):
+        if verb == LAST or any(entry["verb"] == verb for entry in hands.bench.entries):
             continue
         if verb == "lock out":
             hands.isolate()

@@ -209,6 +209,13 @@ def cool(hands: Hands) -> None:
         hands.do("run tap", minutes=10)
 
 
+KNOWN_FIGURES = frozenset((
+    "plate resistance", "plate current", "element resistance", "element to tank", "supply hot to neutral",
+    "supply hot to ground", "supply neutral to ground", "plate power at the measured voltage",
+))  # fmt: skip
+"""The figure sources that ``figures`` can answer."""
+
+
 def figures(hands: Hands) -> dict[str, str]:
     """The lab's figures, from the plate and from what the meter showed."""
     watts, volts = hands.plate()

@@ -21,6 +21,7 @@ from tankside.labs import Lab
 from tankside.streams import Stream
 from tankside_autograder import learners
 from tankside_autograder.hands import (
+    KNOWN_FIGURES,
     Hands,
     answers,
     isolate,
@@ -33,6 +34,15 @@ from tankside_autograder.hands import (
 
 SCALDING = 62.0
 """°C that no thermostat of this kind allows (common practice, no source)."""
+
+
+JUDGED = (
+    "polarity-swapped", "neutral-open", "supply-low", "breaker-off", "panel-switch-off", "heater-switch-off",
+    "thermostat-stuck-open", "link-bar-burnt", "limit-tripped", "panel-switch-failed", "heater-switch-failed",
+    "thermostat-welded", "thermostat-burnt-contact", "splice-loose", "neutral-splice-loose", "element-open",
+    "sheath-breached-wet", "element-low", "element-wrong", "no-fault",
+)  # fmt: skip
+"""What ``judge`` may say."""
 
 
 def judge(hands: Hands) -> str:
@@ -267,9 +277,16 @@ def _either(mains: Kind, any_heater: Kind) -> Kind:
     """By rules of thumb where a heater has only its mains side; with all the trade's tables where it has more."""
 
     def kind(bench: Bench, lab: Lab) -> dict[str, str]:
-        return (any_heater if bench_tests(bench.state.model) else mains)(bench, lab)
+        more = bench_tests(bench.state.model) or not _by_thumb(lab)
+        return (any_heater if more else mains)(bench, lab)
 
     return kind
+
+
+def _by_thumb(lab: Lab) -> bool:
+    """Whether ``judge`` knows a repair for every fault of the lab, and ``hands`` every figure."""
+    known = {fault_named(fault).remedy for fault in JUDGED}
+    return {fault_named(f).remedy for f in lab.faults} <= known and {f.source for f in lab.figure} <= KNOWN_FIGURES
 
 
 KINDS: dict[str, Kind] = {

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from tankside.bench.gas_points import JOINTS
 from tankside.bench.replay import Replay
 from tankside.bench.rules import RULES
 from tankside.bench.state import BenchState
@@ -15,6 +16,8 @@ LEFT_UNDONE = 0.10
 """Share of the safe-working part for each thing left undone at the end."""
 EXPECTED = 0.20
 """Share of the safe-working part for each action that the lab asks for and the log lacks."""
+PROVEN_BEFORE_LIGHTING = frozenset(("cylinder", "hose", "gas_cock"))
+"""Joints that can be tested before there is a flame; the orifice's thread has gas only while the burner runs."""
 AT_A_DISTANCE = frozenset({"begin", "look", "wait", "meter", "zero leads", "prove meter"})
 """Actions at which nothing can go wrong: a log of these alone shows no safe work."""
 
@@ -44,19 +47,27 @@ def safe_working(lab: Lab, done: Replay) -> PartMark:
         if verb not in verbs:
             tally.add(-EXPECTED, f"This lab asks you to {verb}. The log doesn't show it.")
     assert done.state is not None
-    for text in left_undone(done.state):
+    water = [e["verb"] for e in done.entries if e["verb"] in ("drain", "fill", "winterise")]
+    for text in left_undone(done.state, winterised=water[-1:] == ["winterise"]):
         tally.add(-LEFT_UNDONE, text)
     return tally.done()
 
 
-def left_undone(state: BenchState) -> list[str]:
-    """What a careful technician would still do before leaving, as sentences."""
+def left_undone(state: BenchState, winterised: bool = False) -> list[str]:
+    """What a careful technician would still do before leaving, as sentences.
+
+    ``winterised``: the tank was drained for the winter, sources off and a note on the panel, so it may be empty.
+    """
     out = [
         f"The cover is still off: {state.model.places[place].name}." for place in sorted(state.open_covers)
     ]
     lifted = [w.name for w in state.model.wires.values() if w.lifts_at and state.lifted(w.id)]
     out += [f"The lead is still off: {name}." for name in lifted]
-    if state.unit["tank.fill"][0] < 0.98:
+    untested = sorted(state.gas.opened & PROVEN_BEFORE_LIGHTING)
+    out += [
+        f"You opened {JOINTS[joint]} and didn't test it tight with soap or a gauge." for joint in untested
+    ]
+    if state.unit["tank.fill"][0] < 0.98 and not winterised:
         out.append("The tank was left empty. The next person to switch it on burns the element out.")
     if state.repaired and state.locked:
         out.append(
