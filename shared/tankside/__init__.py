@@ -22,6 +22,7 @@ _PUBLIC: dict[str, str] = {
     "Bench": "tankside.bench",
     "ohm_watt_calculator": "tankside.widgets",
     "self_check": "tankside.widgets",
+    "entry_check": "tankside.lessons.entry",
     "counter": "tankside.widgets",
     "TextBench": "tankside.widgets",
 }
