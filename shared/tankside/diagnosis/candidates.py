@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from tankside.bench.bench import start_state
 from tankside.bench.replay import Replay, again, replay
-from tankside.case import HEALTHY, SYMPTOMS, Variants, variants
+from tankside.case import SYMPTOMS, Variants, variants
 from tankside.faults.catalogue import fault_named
 from tankside.heater.unit import Unit
 from tankside.instruments.multimeter import DISTURBED, Reading
@@ -38,12 +38,9 @@ class Suspects:
         self._fault = np.repeat(np.arange(len(rungs)), [max(len(r) - 1, 1) for r in rungs])
         self.alive = np.ones(self._fault.shape, dtype=bool)
         self._left: tuple[str, ...] | None = None
-        self.healthy_alive = True
-        self._healthy = int(np.flatnonzero(found.fault_of == HEALTHY)[0])
         noticed = found.unit["seen.symptom"]
         told = np.isin(noticed, [SYMPTOMS.index(s) for s in fits] if fits else noticed[:1])
         self._keep(told[self._lower] | told[self._upper])
-        self.healthy_alive = bool(told[self._healthy])
 
     def _keep(self, possible: NDArray[np.bool_]) -> None:
         if not possible[self.alive].all():
@@ -69,7 +66,6 @@ class Suspects:
         self._keep(
             (enough[lower] | (value[upper] >= lows[lower])) & (small[lower] | (value[upper] <= highs[lower]))
         )
-        self.healthy_alive &= bool(enough[self._healthy] and small[self._healthy])
 
     def remaining(self) -> tuple[str, ...]:
         """The faults still possible, in the order of the scope."""
@@ -79,9 +75,9 @@ class Suspects:
         return self._left
 
     def rows(self) -> NDArray[np.intp]:
-        """The batch rows that still matter: the true unit, the living pairs, the healthy one."""
+        """The batch rows that still matter: the true unit and the living pairs."""
         living = np.concatenate([self._lower[self.alive], self._upper[self.alive]])
-        return np.unique(np.concatenate([[0, self._healthy], living])).astype(np.intp)
+        return np.unique(np.concatenate([[0], living])).astype(np.intp)
 
     def renumber(self, rows: NDArray[np.intp]) -> None:
         """The batch was cut down to these rows: forget dead pairs, and point at the new rows."""
@@ -89,7 +85,6 @@ class Suspects:
         self._lower = np.searchsorted(rows, self._lower[keep])
         self._upper = np.searchsorted(rows, self._upper[keep])
         self._fault, self.alive = self._fault[keep], self.alive[keep]
-        self._healthy = int(np.searchsorted(rows, self._healthy))
 
 
 @dataclass
@@ -129,11 +124,18 @@ class Follower:
         self.candidates = Candidates(self.suspects.remaining(), found=found.unit.take([0]), start=found)
 
     def after(self, _line: int) -> None:
-        """Note what is left, and stop simulating what has been ruled out."""
+        """Note what is left, and stop simulating what has been ruled out.
+
+        When one fault is left it is the true one, which no reading of this heater rules out: then nobody else is asked.
+        """
         history = self.candidates.history
         before = history[-1] if history else None
         history.append(self.suspects.remaining())
         if history[-1] is before:
+            return
+        if len(history[-1]) == 1:
+            self.state.witness = None
+            self.state.unit = self.state.unit.take([0])
             return
         rows = self.suspects.rows()
         if len(rows) < 0.8 * self.state.unit.batch:
