@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+import tankside.lessons.curriculum as module
 from tankside.check.places import PLACES
 from tankside.errors import DataFileError, TanksideError
 from tankside.labs.lab import lab_ids
@@ -103,7 +104,6 @@ def test_a_bad_file_names_what_is_wrong(tmp_path: Path) -> None:
         (None, "isn't there"),
         ("", "skill"),
         ('[[skill]]\nlesson = "x"\ntext = "abc"\nplaces = ["element"]\nquestions = ["a.b"]\n', "assessed"),
-        (FILE.read_text(encoding="utf-8").replace("lab12: ", "lab13: "), "lab13"),
         (FILE.read_text(encoding="utf-8").replace("lab12: evidence", "lab12 evidence"), "expected labNN"),
     ):
         file = tmp_path / "curriculum.toml"
@@ -130,3 +130,11 @@ def test_the_page_shows_every_skill() -> None:
     assert all(skill.text in text for skill in curriculum())
     assert "lab05" not in text
     assert "Lab 5: volts across the board's own two wires" in text
+
+
+def test_the_page_says_what_does_not_fit(monkeypatch: pytest.MonkeyPatch) -> None:
+    """When a lab has lost what the map names, does the page still show, and say so?"""
+    other = changed(curriculum()[0], assessed=("lab01: fault fuse-blown",))
+    monkeypatch.setattr(module, "curriculum", lambda: other)
+    assert "Doesn't fit: " in module.summary_page().text
+    assert "lab01: fault fuse-blown" in map_page().text

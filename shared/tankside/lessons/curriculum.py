@@ -139,20 +139,28 @@ def number_of(lab_id: str) -> int:
 
 @cache
 def curriculum(file: Path = FILE) -> tuple[Skill, ...]:
-    """The skills of the data file. A ``DataFileError`` names the first thing that doesn't fit the course."""
+    """The skills of the data file. A ``DataFileError`` names the first thing in it that can't be read.
+
+    Whether they fit the course is another question: ``gaps`` answers it.
+    """
     skills = load(file, CurriculumFile).skill
-    try:
-        wrong = gaps(skills, lessons())
-    except TanksideError as error:
-        raise DataFileError(file, "assessed", "a part of a lab", str(error)) from None
-    if wrong:
-        raise DataFileError(file, "skill", "a map that fits lessons and labs", wrong[0])
+    for number, skill in enumerate(skills):
+        for entry in skill.assessed:
+            try:
+                parts_of(entry)
+            except TanksideError as error:
+                raise DataFileError(file, f"skill.{number}.assessed", "a part of a lab", str(error)) from None
     return skills
 
 
 def in_words(entry: str) -> str:
-    """An entry as people read it: ``lab05: figure board-volts`` -> ``Lab 5: volts across the board's own two wires ...``."""
+    """An entry as people read it: ``lab05: figure board-volts`` -> ``Lab 5: volts across the board's own two wires ...``.
+
+    What the lab doesn't have any more keeps its name.
+    """
     lab_id, kind, name = parts_of(entry)
+    if lab_id not in lab_ids() or entry not in offered(lab_id):
+        return entry
     lab = load_lab(lab_id)
     if kind == "figure":
         said = next(figure.label for figure in lab.figure if figure.id == name)
@@ -201,7 +209,7 @@ def places_page() -> Page:
 
 
 def summary_page() -> Page:
-    """How many skills, questions and assessed things there are, counted."""
+    """How many skills, questions and assessed things there are, counted; and what of the map doesn't fit the course."""
     skills = curriculum()
     asked = {name for skill in skills for name in skill.questions}
     entries = {entry for skill in skills for entry in skill.assessed}
@@ -209,4 +217,5 @@ def summary_page() -> Page:
         f"{len(skills)} skills in {len(lessons())} lessons, at {len(places())} places of the heater. "
         f"{len(asked)} kinds of questions ask for them, and {len(entries)} parts of {len(lab_ids())} labs assess them."
     )
-    return Page(f"<p>{html.escape(said)}</p>", said)
+    told = [said, *(f"Doesn't fit: {text}" for text in gaps(skills, lessons()))]
+    return Page("".join(f"<p>{html.escape(text)}</p>" for text in told), "\n".join(told))
