@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tankside.errors import WorkOrderError
-from tankside.faults.catalogue import Fault, fault_named
+from tankside.faults.catalogue import Fault, apart, fault_named
 from tankside.faults.effects import put_in
 from tankside.heater import burner, gas, plumbing, touch
 from tankside.heater.ignition import lamp_glows
@@ -39,6 +39,11 @@ class Case:
     own: dict[str, float]
     fault: Fault
     severity: float
+
+    @property
+    def faults(self) -> tuple[Fault, ...]:
+        """The fault, or both of two at once."""
+        return tuple(fault_named(name) for name in apart(self.fault.id))
 
     def healthy(self) -> dict[str, float]:
         """This heater's numbers as they'd be without the fault, cold, full and switched on."""

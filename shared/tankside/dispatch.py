@@ -10,6 +10,7 @@ from tankside.diagnosis.proof import prove
 from tankside.diagnosis.reference import suspects
 from tankside.errors import WorkOrderError
 from tankside.faults.complaints import Said, wordings
+from tankside.faults.together import pairs
 from tankside.heater.model import HeaterModel, load_model
 from tankside.labs import Lab
 from tankside.streams import Stream
@@ -73,7 +74,7 @@ def drawn(
         lab=lab.id,
         seed=inner,
         model=model.name,
-        scope=lab.faults,
+        scope=lab.faults if lab.faults_at_once == 1 else pairs(lab.faults, model),
         issued=issued,
         expires=expires,
         complaint="",

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,7 +23,8 @@ from tankside.diagnosis.reference import CALLS_FOR, OPEN_COVER, Reference
 from tankside.diagnosis.situations import SITUATIONS, places_for, steps_to
 from tankside.diagnosis.table import Table, TableMaker, TableTest
 from tankside.errors import BenchError
-from tankside.faults.catalogue import fault_named
+from tankside.faults.catalogue import apart, fault_named, remedy_named
+from tankside.faults.effects import cure
 from tankside.instruments.senses import NOSE
 
 NO_SMELL = NOSE.words[0]
@@ -88,6 +89,29 @@ def narrow(walked: Walk, case: Case, state: BenchState) -> Walk:
             path.situation = 0
             left = _narrowed(case, left, path, CALLING)
     return Walk((*walked.stretches, *path.stretches), left, state.clock, path.situation)
+
+
+def one_by_one(walked: Walk, case: Case, state: BenchState) -> Walk:
+    """Where two faults are there at once and one of them is sure: cure that, test again, and find the other.
+
+    One fault may hide the other: behind an open neutral nothing says how good the element is. What all that is left has
+    in common is cured first, without waiting for the rest. The repair's own minutes are no minutes of finding out.
+    """
+    sure = set.intersection(*(set(apart(fault_named(name).remedy)) for name in walked.left))
+    if not sure or len(walked.left) == 1:
+        return walked
+    for remedy in sorted(sure):
+        cure(state.unit, remedy_named(remedy), state.healthy)
+    others = {one: name for name in walked.left for one in apart(name) if fault_named(one).remedy not in sure}
+    second = next((one for one in apart(case.fault.id) if one in others), None)
+    if second is None:
+        return walked
+    path = Path(state)
+    with suppress(BenchError):
+        put_back(state)
+    left = _narrowed(replace(case, fault=fault_named(second)), tuple(others), path, CALLING)
+    found = tuple(name for name in walked.left if set(apart(name)) & set(left))
+    return Walk((*walked.stretches, *path.stretches), found, state.clock, path.situation)
 
 
 def _narrowed(case: Case, left: Sequence[str], path: Path, situation: int) -> tuple[str, ...]:

@@ -3,8 +3,9 @@
 The reference path is walked on the order's own unit with the bench's own actions and meter.
 It parts only what meters can tell apart on *any* heater of the model at *any* site, so a path
 that ends at one repair is one that a technician can take. Where it doesn't (two faults that
-look alike unless one knows this very heater), the full survey is made on the heater's own
-candidate set.
+look alike unless one knows this very heater), the tests go on on what is known of it; of two faults
+at once the sure one is cured first. If even that leaves more than one repair, the full survey is made on
+the heater's own candidate set.
 """
 
 from __future__ import annotations
@@ -17,10 +18,11 @@ from tankside.bench.state import BenchState
 from tankside.case import SYMPTOMS, symptom
 from tankside.diagnosis.bench_tests import bench_tests
 from tankside.diagnosis.candidates import Follower, remedies_of
-from tankside.diagnosis.path import narrow, walk
+from tankside.diagnosis.path import narrow, one_by_one, walk
 from tankside.diagnosis.reference import Reference, reference
 from tankside.diagnosis.survey import survey
 from tankside.errors import BenchError
+from tankside.faults.catalogue import apart
 from tankside.workorder import WorkOrder
 
 QUARTER_HOUR = 15.0
@@ -73,8 +75,11 @@ def prove(order: WorkOrder, state: BenchState | None = None) -> Proof:
     groups = tuple(g for g in leaves(found) if len(g) > 1)
     fault = order.case().fault.id
     left, minutes, tests = walked.left, walked.minutes, len(walked.stretches)
-    if len(remedies_of(left)) > 1 and fault in left and bench_tests(state.model):
+    two = len(apart(fault)) > 1
+    if len(remedies_of(left)) > 1 and fault in left and (two or bench_tests(state.model)):
         walked = narrow(walked, order.case(), state)
+        if two and len(remedies_of(walked.left)) > 1:
+            walked = one_by_one(walked, order.case(), state)
         left, minutes, tests = walked.left, walked.minutes, len(walked.stretches)
     if len(remedies_of(left)) != 1 or fault not in left:
         left, minutes, tests = _survey(order)

@@ -184,15 +184,58 @@ def remedies() -> dict[str, Remedy]:
     return _catalogue()[1]
 
 
+JOINT = "--"
+"""Between the ids of two faults (or remedies) that are there at once."""
+
+
+def apart(name: str) -> tuple[str, ...]:
+    """The single faults (or remedies) that an id stands for: one, or two at once."""
+    return tuple(name.split(JOINT))
+
+
 def fault_named(name: str) -> Fault:
-    """The fault with that id; ``UnknownNameError`` if there is none."""
-    if name not in faults():
-        raise UnknownNameError("fault", name, sorted(faults()))
-    return faults()[name]
+    """The fault with that id; ``"one--two"`` is both at once. ``UnknownNameError`` if there is none."""
+    for one in apart(name):
+        if one not in faults():
+            raise UnknownNameError("fault", one, sorted(faults()))
+    return faults()[name] if JOINT not in name else _two_faults(name)
 
 
 def remedy_named(name: str) -> Remedy:
-    """The remedy with that id; ``UnknownNameError`` if there is none."""
-    if name not in remedies():
-        raise UnknownNameError("remedy", name, sorted(remedies()))
-    return remedies()[name]
+    """The remedy with that id; ``"one--two"`` is both. ``UnknownNameError`` if there is none."""
+    for one in apart(name):
+        if one not in remedies():
+            raise UnknownNameError("remedy", one, sorted(remedies()))
+    return remedies()[name] if JOINT not in name else _two_remedies(name)
+
+
+@cache
+def _two_faults(name: str) -> Fault:
+    both = [faults()[one] for one in apart(name)]
+    winters = [fault.winter_below for fault in both if fault.winter_below is not None]
+    return Fault(
+        id=name,
+        name=", and ".join(fault.name for fault in both),
+        place=" and ".join(dict.fromkeys(fault.place for fault in both)),
+        remedy=JOINT.join(sorted(fault.remedy for fault in both)),
+        hazard=" ".join(fault.hazard for fault in both),
+        how=" ".join(fault.how for fault in both),
+        winter_below=min(winters, default=None),
+        effect=tuple(effect for fault in both for effect in fault.effect),
+    )
+
+
+@cache
+def _two_remedies(name: str) -> Remedy:
+    both = [remedies()[one] for one in apart(name)]
+    return Remedy(
+        id=name,
+        name="; and ".join(remedy.name for remedy in both),
+        renews=tuple(on for remedy in both for on in remedy.renews),
+        minutes=min(sum(remedy.minutes for remedy in both), 600),
+        parts_cost=sum(remedy.parts_cost for remedy in both),
+        hands_on=any(remedy.hands_on for remedy in both),
+        other_trade=any(remedy.other_trade for remedy in both),
+        needs_empty_tank=any(remedy.needs_empty_tank for remedy in both),
+        opens_gas=any(remedy.opens_gas for remedy in both),
+    )

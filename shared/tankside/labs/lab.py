@@ -66,6 +66,8 @@ class Lab(Record):
     pass_mark: int = Field(default=60, ge=0, le=100)
     difficulty: tuple[float, float] = (0.0, 100.0)
     """Of the orders: bits to find out about the repair plus quarter hours of the reference path."""
+    faults_at_once: int = Field(default=1, ge=1, le=2)
+    """How many of the faults a heater has: 2 for advanced labs, with different remedies."""
     least_suspects: int = Field(default=3, ge=1)
     """How many faults the owner's words leave open, if any wording does."""
     evidence: EvidenceShares = EvidenceShares()
