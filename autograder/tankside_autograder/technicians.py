@@ -195,7 +195,7 @@ def brilliant(bench: Bench, lab: Lab) -> dict[str, str]:
     left = follower.candidates.now or lab.faults
     cited = list(hands.evidence)
     thought = judge(hands)  # among faults of one repair, the one that the trade would think of first
-    hands.evidence = cited
+    hands.evidence = cited or hands.evidence  # what was plain on arrival is shown by what bears it out
     fault = thought if thought in left else left[0]
     return answers(hands, fault, repair(hands, fault))
 
