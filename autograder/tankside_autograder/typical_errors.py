@@ -65,7 +65,9 @@ class Errors:
         self.passed += marks.passed
         for part in marks.parts:
             self.lost[part.id] += part.out_of - part.points
-        self.rules.update({_rule(r.text) for r in marks.part("safe-working").reasons if r.points < 0})
+        safe = marks.part("safe-working")
+        cost = [r for r in safe.reasons if r.points < 0 or (r.points == 0 and not safe.points)]
+        self.rules.update({_rule(r.text) for r in cost})
         wrong = [reason.text for reason in marks.part("figures").reasons if reason.points <= 0]
         labels = [figure.label for figure in lab.figure]
         self.figures.update(label for label in labels if any(t.startswith(f"{label}:") for t in wrong))

@@ -8,6 +8,7 @@ from click.testing import CliRunner
 from tankside.bench.rules import RULES
 from tankside.errors import TanksideError
 from tankside.labs import PARTS, load_lab
+from tankside.scoring.marks import Marks, PartMark, Reason
 from tankside_autograder.cli import cli
 from tankside_autograder.technicians import KINDS
 from tankside_autograder.typical_errors import IN_WORDS, Errors, errors_page, rows, typical_errors
@@ -38,6 +39,18 @@ def test_the_kinds_err_as_their_names_say(found: dict[str, Errors]) -> None:
     assert found["unsafe"].passed == 0
     assert "element resistance by your meter" in found["part-swapper"].figures
     assert found["part-swapper"].lost["evidence"] > found["careful"].lost["evidence"]
+
+
+def test_who_only_looks_on_is_told_so() -> None:
+    """Where safe working is nil without a rule broken, is the reason still named?"""
+    seen, part = Errors("x"), load_lab("lab02")
+    nothing = PartMark(
+        "safe-working", "Safe working", 0.0, 25.0, (Reason("You only looked on. Safe working shows.", 0.0),)
+    )
+    figures = PartMark("figures", "Figures", 25.0, 25.0, ())
+    seen.add(part, Marks((nothing, figures), (), (), (), (), False, 0.0, "", ""))
+    assert seen.rules == {"You only looked on": 1}
+    assert seen.lost["safe-working"] == 25
 
 
 def test_the_rows_are_words(found: dict[str, Errors]) -> None:
