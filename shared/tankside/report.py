@@ -10,7 +10,7 @@ from pydantic import Field
 
 from tankside.datafiles import Record
 from tankside.errors import AnswerError
-from tankside.faults.catalogue import Fault, Remedy, fault_named, faults, remedies
+from tankside.faults.catalogue import JOINT, Fault, Remedy, fault_named, faults, remedies
 from tankside.labs import Lab
 
 MAX_TEXT = 20_000
@@ -90,7 +90,7 @@ def build_report(lab: Lab, answers: dict[str, str]) -> tuple[ServiceReport, list
             problems.append(f"{LABELS[key]}: not answered.")
             continue
         try:
-            fields[key] = _choice(LABELS[key], text, known, kind)
+            fields[key] = _choices(LABELS[key], text, known, kind, lab.faults_at_once)
         except AnswerError as error:
             problems.append(str(error))
     text = answers.pop(LABELS["evidence"], None)
@@ -133,6 +133,16 @@ def _choice(label: str, text: str, known: dict[str, str], kind: str) -> str:
     near = get_close_matches(word, known, n=1)
     hint = f"Did you mean {near[0]!r}?" if near else f"Pick one {kind} from the list, word for word."
     raise AnswerError(label, text[:60], hint)
+
+
+def _choices(label: str, text: str, known: dict[str, str], kind: str, most: int) -> str:
+    """One choice, or (in a lab with two faults at once) two with a ";" or a "+" between them, as one id."""
+    parts = [part for part in re.split(r"[;+]", text) if part.strip()] if most > 1 else [text]
+    if not 0 < len(parts) <= most:
+        raise AnswerError(label, text[:60], f"Name one, or {most} with a semicolon between them.")
+    chosen = {_choice(label, part, known, kind) for part in parts}
+    in_order = list(dict.fromkeys(known.values())) if kind == "fault" else sorted(chosen)
+    return JOINT.join(one for one in in_order if one in chosen)
 
 
 def _numbers(text: str) -> tuple[int, ...]:

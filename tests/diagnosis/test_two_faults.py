@@ -14,6 +14,7 @@ from tankside.diagnosis.proof import prove
 from tankside.dispatch import make_order
 from tankside.errors import BenchError, UnknownNameError
 from tankside.faults.catalogue import apart, fault_named, remedy_named
+from tankside.faults.effects import cure
 from tankside.faults.together import pairs
 from tankside.heater.model import load_model
 from tankside.labs import load_lab
@@ -111,8 +112,6 @@ def test_curing_one_leaves_the_other() -> None:
     follower = Follower(order)
     state, (first, second) = follower.state, order.case().faults
     state.open_covers |= {place.id for place in state.model.places.values() if place.cover}
-    from tankside.faults.effects import cure
-
     cure(state.unit, remedy_named(first.remedy), state.healthy)
     for fault, healed in ((first, True), (second, False)):
         for effect in fault.effect:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from tankside.bench.replay import Replay
 from tankside.case import Case
 from tankside.diagnosis.candidates import Candidates
-from tankside.faults.catalogue import fault_named, faults
+from tankside.faults.catalogue import apart, fault_named, faults
 from tankside.labs import Lab
 from tankside.report import ServiceReport
 from tankside.scoring.marks import PartMark, Tally
@@ -13,6 +13,8 @@ from tankside.scoring.readings import support_of, worked
 
 UNSUPPORTED = 0.4
 """Share of the diagnosis part that a right answer earns with no evidence behind it."""
+ONE_OF_TWO = 0.45
+"""Share for one of two faults at once: a little less than half, because the heater still has the other."""
 SAME_REPAIR = 0.3
 """Share for a fault that the readings rule out, but whose repair is the one that they lead to."""
 
@@ -21,7 +23,7 @@ def diagnosis(lab: Lab, case: Case, report: ServiceReport, left: Candidates, don
     """What the named fault is worth, with what the readings leave (``left``) behind it."""
     tally = Tally("diagnosis", lab.weights["diagnosis"])
     said = report.diagnosis
-    if said is None or said not in faults():
+    if said is None or any(one not in faults() for one in apart(said)):
         tally.add(0.0, f"No diagnosis from the list was given. It was: {case.fault.name}.")
         return tally.done()
     worth = UNSUPPORTED + (1 - UNSUPPORTED) * support_of(left)
@@ -37,6 +39,10 @@ def diagnosis(lab: Lab, case: Case, report: ServiceReport, left: Candidates, don
             tally.add(worth, f"Right: {case.fault.name}. But {why}, so it earns less.")
         return tally.done()
     name = fault_named(said).name
+    half = [fault.name for fault in case.faults if fault.id in apart(said)]
+    if half:
+        tally.add(ONE_OF_TWO * worth, f"One of the two: {half[0]}. There was: {case.fault.name}.")
+        return tally.done()
     if fault_named(said).remedy == case.fault.remedy and said in left.now:
         tally.add(0.6 * worth, f"Close: {name}. It was {case.fault.name}; the repair is the same.")
         return tally.done()

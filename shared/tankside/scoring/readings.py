@@ -8,6 +8,7 @@ from dataclasses import replace
 
 from tankside.bench.replay import Replay
 from tankside.diagnosis.candidates import Candidates, remedies_of
+from tankside.faults.catalogue import apart
 
 
 def worked(done: Replay) -> bool:
@@ -16,10 +17,15 @@ def worked(done: Replay) -> bool:
 
 
 def before_repair(left: Candidates) -> Candidates:
-    """The candidate set as the first repair found it: what a repair teaches comes too late to be evidence for it."""
+    """The candidate set as the first repair found it: what a repair teaches comes too late to be evidence for it.
+
+    With two faults at once it is the second repair's: the first one uncovers what it hid.
+    """
     entries = left.replay.entries if left.replay else []
-    first = next((i for i, entry in enumerate(entries) if entry["verb"] == "repair"), len(entries))
-    return replace(left, history=left.history[:first])
+    repairs = [i for i, entry in enumerate(entries) if entry["verb"] == "repair"]
+    at_once = max((len(apart(name)) for name in left.at_first), default=1)
+    end = repairs[at_once - 1] if len(repairs) >= at_once else len(entries)
+    return replace(left, history=left.history[:end])
 
 
 def classes(names: Sequence[str]) -> int:

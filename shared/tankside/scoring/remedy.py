@@ -6,16 +6,17 @@ import math
 
 from tankside.bench.replay import Replay
 from tankside.case import RUN_BEFORE, Case, as_found
-from tankside.diagnosis.candidates import Candidates
-from tankside.faults.catalogue import keys_on, remedies, remedy_named
+from tankside.diagnosis.candidates import Candidates, remedies_of
+from tankside.faults.catalogue import apart, keys_on, remedies, remedy_named
 from tankside.faults.effects import cure
 from tankside.heater.simulation import advance
 from tankside.heater.unit import Unit
 from tankside.labs import Lab
 from tankside.report import ServiceReport
 from tankside.scoring.marks import PartMark, Tally
-from tankside.scoring.readings import classes
 
+ONE_OF_TWO = 0.3
+"""Share of the remedy part for one of two repairs that two faults at once ask for."""
 GUESSED_REPAIR = 0.3
 """Share of the remedy part that a right repair costs when it was made before the readings singled it out."""
 
@@ -47,11 +48,15 @@ def remedy(lab: Lab, case: Case, report: ServiceReport, left: Candidates, done: 
     tally = Tally("remedy", lab.weights["remedy"])
     right = remedy_named(case.fault.remedy)
     carried_out = done.state.repaired if done.state and not done.tampered else []
-    given = report.remedy is not None and report.remedy in remedies()
+    needed = apart(right.id)
+    named = apart(report.remedy) if report.remedy else ()
+    given = bool(named) and all(one in remedies() for one in named)
     if report.remedy is None or not given:
         tally.add(0.0, f"No remedy from the list was given. It needed: {right.name}.")
     elif report.remedy == right.id:
         tally.add(0.7, f"Right remedy: {right.name}.")
+    elif set(named) & set(needed):
+        tally.add(ONE_OF_TWO, f"One of the two: {_names(set(named) & set(needed))}. It needed: {right.name}.")
     elif cures(case, report.remedy, left.found):
         tally.add(
             0.5,
@@ -65,17 +70,18 @@ def remedy(lab: Lab, case: Case, report: ServiceReport, left: Candidates, done: 
     if (
         report.remedy
         and given
-        and report.remedy in carried_out
-        and (report.remedy == right.id or cures(case, report.remedy, left.found))
+        and set(named) <= set(carried_out)
+        and (set(named) <= set(needed) or cures(case, report.remedy, left.found))
     ):
         proved = bool(done.state and done.state.operated)
+        part = len(named) / len(needed) if set(named) < set(needed) else 1.0
         tally.add(
-            0.3 if proved else 0.2,
+            part * (0.3 if proved else 0.2),
             "You carried it out"
             + (" and proved that it heats." if proved else ", but didn't prove that it heats."),
         )
     elif not right.hands_on and report.remedy == right.id:
-        told = report.condition == "locked out and reported" or right.id in carried_out
+        told = report.condition == "locked out and reported" or set(needed) <= set(carried_out)
         tally.add(
             0.3 * told,
             "You left it safe and reported it."
@@ -91,23 +97,28 @@ def remedy(lab: Lab, case: Case, report: ServiceReport, left: Candidates, done: 
         tally.add(0.2, "You didn't carry it out, but left it locked out and reported it.")
     else:
         tally.add(0.0, "The log doesn't show the repair being carried out.")
-    guessed = _guessed(left, done, right.id)
+    guessed = next((line for one in needed if (line := _guessed(left, done, one)) is not None), None)
     if guessed is not None:
         tally.add(
             -GUESSED_REPAIR,
             f"Line {guessed}: you changed it before your readings singled it out. It worked this time. "
             "The next heater with these signs may have another fault.",
         )
-    wasted = [r for r in carried_out if r != right.id and not cures(case, r, left.found)]
+    wasted = [r for r in carried_out if r not in needed and not cures(case, r, left.found)]
     for remedy_id in wasted[:3]:
         tally.add(-0.15, f"Parts were changed that had not failed: {remedy_named(remedy_id).name}.")
     return tally.done()
 
 
 def _guessed(left: Candidates, done: Replay, remedy_id: str) -> int | None:
-    """The line of the right repair, if more than one repair was still possible then: a part-swap, not a diagnosis."""
+    """The line of a right repair, if it wasn't sure then that it was needed: a part-swap, not a diagnosis."""
     for line, entry in enumerate(done.entries):
         if entry["verb"] == "repair" and entry["args"].get("remedy") == remedy_id:
             before = left.history[line - 1] if line and line <= len(left.history) else left.at_first
-            return line if classes(before) > 1 else None
+            sure = all(remedy_id in apart(remedy) for remedy in remedies_of(before))
+            return None if sure else line
     return None
+
+
+def _names(some: set[str]) -> str:
+    return "; ".join(remedy_named(one).name for one in sorted(some))
