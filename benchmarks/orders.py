@@ -175,11 +175,11 @@ def show(out: Console, results: dict[Scope, Found], elapsed: float, workers: int
     )
     out.print(f"Draws that the proof refused before the order that was handed out: {every.refused}.")
     out.print(f"Unsolvable: {len(every.unsolvable)}.", *every.unsolvable[:20], sep="\n  ")
-    words = [
+    names = [
         f"{model}, {side}: {', '.join(fault_named(n).id for n in names)}"
         for (model, side, _), names in hungry.items()
     ]
-    out.print(f"Starved faults: {sum(map(len, hungry.values()))}.", *words, sep="\n  ")
+    out.print(f"Starved faults: {sum(map(len, hungry.values()))}.", *names, sep="\n  ")
     return int(bool(every.unsolvable or hungry))
 
 
