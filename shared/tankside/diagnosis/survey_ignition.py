@@ -9,6 +9,8 @@ from tankside.heater.model import HeaterModel
 
 Step = tuple[str, dict[str, Any]]
 _CONTACTS = ("12 V thermostat", "12 V link bar", "12 V high limit", "fuse", "12 V panel switch")
+AIRING = 6.0
+"""min after a start that failed until its gas has gone."""
 _BETWEEN_TAPS = 5
 """Starts after which the water may be warm enough to end the call for heat."""
 
@@ -37,12 +39,25 @@ def calling(model: HeaterModel) -> Iterator[Step]:
         yield "bubble test", {}
     if not model.of_type("control board"):
         return
+    yield (
+        "run tap",
+        {"minutes": 10},
+    )  # what was measured before took long: mains may have heated the water since
+    yield from _aired(model)
     yield "watch start", {"meter": "flame"}
     for k, (red, black) in enumerate(_loaded_pairs(model)):
         if k % _BETWEEN_TAPS == _BETWEEN_TAPS - 1:
             yield "run tap", {"minutes": 10}
+        yield from _aired(model)
         yield "watch start", {"meter": "volts", "red": red, "black": black}
     yield "look", {}
+
+
+def _aired(model: HeaterModel) -> Iterator[Step]:
+    """Raw gas of a start that failed gone, and a nose near the burner: asked before each flame."""
+    if "burner" in model.parts:
+        yield "wait", {"minutes": AIRING}
+        yield "sniff", {"place": model.parts["burner"].place}
 
 
 def isolated(model: HeaterModel) -> Iterator[Step]:
@@ -59,9 +74,11 @@ def isolated(model: HeaterModel) -> Iterator[Step]:
         yield "run tap", {"minutes": 10}
         for battery in model.of_type("battery"):
             ends = {"red": f"{battery}.plus", "black": f"{battery}.minus"}
+            yield from _aired(model)
             yield "watch start", {"meter": "volts", **ends}
         if "coil_jumper" in model.wires:
             yield "lift lead", {"wire": "coil_jumper"}
+            yield from _aired(model)
             yield "watch start", {"meter": "none"}
             yield "land lead", {"wire": "coil_jumper"}
         yield from _off(model)

@@ -100,9 +100,19 @@ _MANY = 16
 
 
 def distinct(*values: Array) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
-    """Variants that differ: the first row of each kind, and (B,) which kind every row is. Each array is (B, any).
+    """Variants that differ: the first row of each kind, and (B,) which kind every row is.
 
     In a batch of one heater with each of its faults most faults leave most of the network as it is.
+
+    Parameters
+    ----------
+    values : arrays [any unit, (B, any) each]
+        What a variant is made of.
+
+    Returns
+    -------
+    tuple of arrays [row numbers]
+        The first row of each kind; and for every row its kind.
     """
     rows = np.ascontiguousarray(np.concatenate(values, axis=1))
     bits = rows.view(np.uint64)

@@ -183,8 +183,15 @@ def arrival_si(
 
     Parameters
     ----------
-    start, capacity, power, loss, ambient, draw, inlet : float or array
-        As in ``time_to_temperature_si``.
+    start : float or array [K, 250 to 450]
+        Temperature of the water now.
+    capacity : float or array [J/K, above 0]
+    power : float or array [W, 0 or more]
+    loss : float or array [W/K, 0 or more]
+    ambient : float or array [K, 230 to 330]
+    draw : float or array [W/K, 0 or more]
+        Heat capacity of the water that is drawn in a second.
+    inlet : float or array [K, 273 to 330]
 
     Returns
     -------
