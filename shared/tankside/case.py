@@ -6,7 +6,7 @@ sub-stream, so that adding a draw never changes another.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -275,14 +275,6 @@ class Variants:
     unit: Unit
     names: tuple[str, ...]
     fault_of: NDArray[np.int_]
-
-    def only(self, names: Collection[str]) -> Variants:
-        """These faults alone, beside the true unit and the healthy one."""
-        kept = [k for k, name in enumerate(self.names) if name in names]
-        rows = np.flatnonzero(np.isin(self.fault_of, [-1, *kept, HEALTHY]))
-        number = {k: new for new, k in enumerate(kept)}
-        fault_of = np.array([number.get(int(k), int(k)) for k in self.fault_of[rows]])
-        return Variants(self.unit.take(rows), tuple(self.names[k] for k in kept), fault_of)
 
 
 def variants(case: Case, scope: Sequence[str], levels: int = LEVELS) -> Variants:

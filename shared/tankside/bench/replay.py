@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from typing import Any, Literal
 
@@ -93,16 +93,6 @@ def replay(
         if after:
             after(i)
     return out
-
-
-def again(entries: Sequence[dict[str, Any]], state: BenchState, before: Callable[[int], None]) -> None:
-    """Do lines again that are known to hold, a replay's own; ``before`` is told of each one's number first."""
-    for i, entry in enumerate(entries):
-        before(i)
-        if i == 0:
-            state.see_positions()
-        else:
-            perform(state, entry["verb"], entry["args"])
 
 
 def _chain(entry: dict[str, Any], i: int, last: str) -> Finding | None:

@@ -16,9 +16,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tankside.bench.bench import start_state
-from tankside.bench.replay import Replay, again, replay
+from tankside.bench.replay import Replay, replay
+from tankside.bench.state import Witness
 from tankside.case import SYMPTOMS, Variants, variants
-from tankside.faults.catalogue import fault_named
+from tankside.faults.catalogue import apart, fault_named
 from tankside.heater.unit import Unit
 from tankside.instruments.multimeter import DISTURBED, Reading
 from tankside.workorder import WorkOrder
@@ -96,8 +97,8 @@ class Candidates:
     replay: Replay | None = None
     found: Unit | None = None
     """The order's own unit as it was found."""
-    start: Variants | None = None
-    """Every variant as it was found."""
+    told: tuple[str, ...] | None = None
+    """The faults that the cited lines leave by themselves, in the order of the scope; None if none were cited."""
 
     @property
     def now(self) -> tuple[str, ...]:
@@ -113,17 +114,51 @@ class Candidates:
         return next(i for i, left in enumerate(self.history) if fault not in left)
 
 
-class Follower:
-    """Keeps the candidate set up to date while a bench works on the batch of variants."""
+class _Both:
+    """Two witnesses of the same readings."""
 
-    def __init__(self, order: WorkOrder) -> None:
+    def __init__(self, one: Witness, two: Witness) -> None:
+        self._witnesses = one, two
+
+    def reading(self, shown: Reading, value: Array, disturbed: Array, low: Array, high: Array) -> None:
+        """A meter reading."""
+        for witness in self._witnesses:
+            witness.reading(shown, value, disturbed, low, high)
+
+    def number(self, value: Array, low: Array | float, high: Array | float) -> None:
+        """A plain number."""
+        for witness in self._witnesses:
+            witness.number(value, low, high)
+
+
+class Follower:
+    """Keeps the candidate set up to date while a bench works on the batch of variants.
+
+    ``cited``: log lines of which it is asked what they tell by themselves, whatever else was read.
+    """
+
+    def __init__(self, order: WorkOrder, cited: Collection[int] = ()) -> None:
         found = variants(order.case(), order.scope)
         self.suspects = Suspects(found, order.fits)
         self.state = start_state(order, found.unit.copy())
-        self.state.witness = self.suspects
-        self.candidates = Candidates(self.suspects.remaining(), found=found.unit.take([0]), start=found)
+        self.candidates = Candidates(self.suspects.remaining(), found=found.unit.take([0]))
+        self._cited, self._last = frozenset(cited), max(cited, default=-1)
+        self._told = Suspects(found, order.fits) if cited else None
+        self._open = True
+        self._at_once = max((len(apart(name)) for name in self.candidates.at_first), default=1)
+        """Faults at once: what comes after so many repairs is no evidence for them."""
+        self.candidates.told = self.suspects.remaining() if cited else None
+        self._listen(0)
 
-    def after(self, _line: int) -> None:
+    def _listen(self, line: int) -> None:
+        """Who looks at the next line."""
+        told = self._told if line in self._cited else None
+        if told is not None and self._open:
+            self.state.witness = _Both(self.suspects, told)
+        else:
+            self.state.witness = told or (self.suspects if self._open else None)
+
+    def after(self, line: int) -> None:
         """Note what is left, and stop simulating what has been ruled out.
 
         When one fault is left it is the true one, which no reading of this heater rules out: then nobody else is asked.
@@ -131,45 +166,35 @@ class Follower:
         history = self.candidates.history
         before = history[-1] if history else None
         history.append(self.suspects.remaining())
-        if history[-1] is before:
-            return
-        if len(history[-1]) == 1:
-            self.state.witness = None
-            self.state.unit = self.state.unit.take([0])
-            return
-        rows = self.suspects.rows()
-        if len(rows) < 0.8 * self.state.unit.batch:
+        narrowed = history[-1] is not before
+        if self._told is not None:
+            told = self._told.remaining()
+            narrowed = narrowed or told is not self.candidates.told
+            self.candidates.told = told
+            if line >= self._last or len(told) == 1 or len(self.state.repaired) >= self._at_once:
+                self._told, narrowed = None, True
+        if narrowed:
+            self._open = len(history[-1]) > 1
+            self._cut()
+        self._listen(line + 1)
+
+    def _cut(self) -> None:
+        """Go on with the variants that somebody still asks for."""
+        asking = [s for s in (self.suspects if self._open else None, self._told) if s is not None]
+        rows = np.unique(np.concatenate([np.zeros(1, dtype=np.intp), *(s.rows() for s in asking)]))
+        if not asking or len(rows) < 0.8 * self.state.unit.batch:
             self.state.unit = self.state.unit.take(rows)
-            self.suspects.renumber(rows)
+            for suspects in asking:
+                suspects.renumber(rows)
 
 
-def candidates(order: WorkOrder, lines: Iterable[str]) -> Candidates:
-    """The candidate set after every line of a bench log on a work order."""
-    follower = Follower(order)
+def candidates(order: WorkOrder, lines: Iterable[str], cited: Collection[int] = ()) -> Candidates:
+    """The candidate set after every line of a bench log on a work order, and what the cited lines tell by themselves."""
+    lines = list(lines)
+    follower = Follower(order, [line for line in cited if 0 <= line < len(lines)])
     out = follower.candidates
     out.replay = replay(order, lines, follower.state, follower.after)
     return out
-
-
-def told_by(order: WorkOrder, left: Candidates, lines: Collection[int], among: Collection[str]) -> set[str]:
-    """The faults, ``among`` some, that the readings of these log lines rule out by themselves, whatever else was read.
-
-    Other lines are done again for what hands change; what they show isn't looked at.
-    """
-    done = left.replay
-    if done is None or left.start is None or not lines or not among:
-        return set()
-    few = left.start.only(among)
-    suspects = Suspects(few, order.fits)
-    state = start_state(order, few.unit)
-    before = set(suspects.remaining())
-    last = max(lines)
-
-    def listen(line: int) -> None:
-        state.witness = suspects if line in lines else None
-
-    again(done.entries[: last + 1], state, listen)
-    return before - set(suspects.remaining())
 
 
 def remedies_of(names: Sequence[str]) -> set[str]:

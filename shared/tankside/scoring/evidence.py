@@ -6,7 +6,7 @@ import math
 from collections.abc import Callable, Collection, Sequence
 
 from tankside.bench.replay import Replay
-from tankside.diagnosis.candidates import Candidates, remedies_of, told_by
+from tankside.diagnosis.candidates import Candidates, remedies_of
 from tankside.faults.catalogue import fault_named, faults
 from tankside.labs import Lab
 from tankside.report import ServiceReport
@@ -40,7 +40,7 @@ def evidence(lab: Lab, order: WorkOrder, report: ServiceReport, left: Candidates
         said = f"wrote {named.name}" if named else "named no fault from the list"
         text += f" But you {said}: readings that you don't use are worth half."
     tally.add(lab.evidence.information / 100 * support * (1.0 if used else 0.5), text)
-    _citing(tally, lab.evidence.citing / 100, order, report, left, done, support)
+    _citing(tally, lab.evidence.citing / 100, report, left, done, support)
     if used:
         economy(tally, lab.evidence.economy / 100, order, left, done)
     else:
@@ -51,7 +51,6 @@ def evidence(lab: Lab, order: WorkOrder, report: ServiceReport, left: Candidates
 def _citing(
     tally: Tally,
     share: float,
-    order: WorkOrder,
     report: ServiceReport,
     left: Candidates,
     done: Replay,
@@ -67,7 +66,7 @@ def _citing(
     elif not cited:
         tally.add(0.0, f"You cited no log line. The lines that decided it were {listed(lines)}.")
     else:
-        missed = uncited(order, left, cited)
+        missed = uncited(left, cited)
         many = len(cited) > 2 * len(lines) + MORE_LINES
         text = _of_the_cited(left, lines, missed)
         if many:
@@ -78,7 +77,7 @@ def _citing(
         tally.add(0.0, f"The log has no line {listed(beyond)}.")
 
 
-def uncited(order: WorkOrder, left: Candidates, cited: Collection[int]) -> set[str]:
+def uncited(left: Candidates, cited: Collection[int]) -> set[str]:
     """The faults that the readings rule out and the cited lines don't.
 
     A line counts for what it ruled out when it was read, and the cited lines together for what they rule out by
@@ -87,8 +86,7 @@ def uncited(order: WorkOrder, left: Candidates, cited: Collection[int]) -> set[s
     lines = [line for line in narrowing_lines(left) if line > 0]
     shown = set().union(*(_ruled_out_at(left, line) for line in lines if line in cited))
     missed = set().union(*(_ruled_out_at(left, line) for line in lines)) - shown
-    readable = {line for line in cited if line < len(left.history)}
-    return missed - told_by(order, left, readable, missed)
+    return missed if left.told is None else missed & set(left.told)
 
 
 def _ruled_out_at(left: Candidates, line: int) -> set[str]:

@@ -36,7 +36,7 @@ def score(order: WorkOrder, report: ServiceReport, log_lines: Iterable[str], lab
     """
     lab = lab or load_lab(order.lab)
     case = order.case()
-    left = candidates(order, log_lines)
+    left = candidates(order, log_lines, report.evidence)
     done = left.replay
     assert done is not None
     told = before_repair(left)
