@@ -17,9 +17,10 @@ import nbformat
 
 from tankside.bench.log import LOG_NAME
 from tankside.labs import load_lab
-from tankside.notebook import PRACTICE_NAME, REPORT_NAME
+from tankside.notebook import PRACTICE_NAME
 from tankside.practice import PRACTICE_KEY, practice_order
 from tankside.report import LABELS
+from tankside.widgets.desk_answers import REPORT_NAME
 from tankside.workorder import write_order_file
 from tankside_autograder.files import write_atomic
 from tankside_autograder.notebooks import lab_names

@@ -6,7 +6,7 @@ import ast
 
 import pytest
 
-from benchmarks.mutants import PHYSICS, modules, mutants, mutate, places, checks_of
+from benchmarks.mutants import PHYSICS, checks_of, modules, mutants, mutate, places
 
 SOURCE = '''
 def law(a: float, b: float = 2) -> float:
