@@ -7,24 +7,15 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from functools import cache
 
 import pytest
 
 from tankside.questions import air_and_fuel
-from tankside.questions.question import Question
-from tankside.streams import Stream
+from tests.lessons.asked import Generator, check_every_draw, draws
 from tests.lessons.reading import flesch_kincaid
 from tests.published import row
 
-SEEDS = range(500)
-Generator = Callable[[Stream], Question]
 each = pytest.mark.parametrize("generator", air_and_fuel.QUESTIONS, ids=lambda g: g.__name__)
-
-
-@cache
-def draws(generator: Generator) -> list[Question]:
-    return [generator(Stream(f"{seed:016x}", "self-check", generator.__name__)) for seed in SEEDS]
 
 
 def numbers(text: str) -> list[float]:
@@ -35,15 +26,7 @@ def numbers(text: str) -> list[float]:
 
 @each
 def test_every_draw_can_be_asked(generator: Generator) -> None:
-    """Two or three wrong choices, all different, all explained; and does a seed repeat itself?"""
-    for question in draws(generator):
-        choices = [question.right, *question.wrong]
-        texts = [choice.text for choice in choices]
-        assert 2 <= len(question.wrong) <= 3 and len(set(texts)) == len(texts), texts
-        assert question.text.endswith("?") and question.why and all(c.text and c.why for c in choices)
-        assert not re.search(r"\bnan\b|\binf\b|None|[{}]", " ".join([question.text, *texts]))
-    again = [generator(Stream(f"{s:016x}", "self-check", generator.__name__)) for s in list(SEEDS)[::100]]
-    assert draws(generator)[::100] == again
+    check_every_draw(generator)
 
 
 @each

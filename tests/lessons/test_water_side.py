@@ -195,7 +195,9 @@ def test_example_ends_with_one_fault_and_a_proof() -> None:
     steps = lukewarm_example()
     left = [step.left for step in steps]
     assert left == sorted(left, reverse=True) and left[0] > 5 and left[-1] == 1
-    warm = [float(m[1]) for step in steps if (m := re.search(r"Hot tap: [\d.]+ L/min, ([\d.]+) °C", step.did))]
+    warm = [
+        float(m[1]) for step in steps if (m := re.search(r"Hot tap: [\d.]+ L/min, ([\d.]+) °C", step.did))
+    ]
     assert len(warm) == 2 and warm[0] < taps.TOO_COOL < warm[1]
     runs = [float(m[1]) for step in steps if (m := re.search(r"hot tap open: ([\d.]+) L/min", step.did))]
     assert runs[0] > 3.0 and runs[1] == 0.0
