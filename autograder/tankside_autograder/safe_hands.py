@@ -27,7 +27,6 @@ AIRING = 10.0
 _MOST = 12
 """Preparations after which an action is given up."""
 GAS_KNOBS = ("pilot gas valve", "hand gas valve")
-ELECTRIC = ("breaker", "mains supply", "12 V panel switch", "switch")
 
 
 class _Asked(set[str]):

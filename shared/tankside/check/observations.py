@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from tankside.bench.bench import perform
 from tankside.bench.state import BenchState
-from tankside.case import SYMPTOMS, Case, Variants, variants
+from tankside.case import Case, Variants, variants
 from tankside.diagnosis.survey import survey
 from tankside.errors import BenchError
 from tankside.faults.catalogue import fault_named, faults
@@ -186,8 +186,3 @@ def observe_with(case: Case, found: Variants, walk: Iterable[tuple[str, dict[str
             continue  # what the healthy heater's state puts out of reach
     told = Seen(OWNER, OWNER, "", noticed.astype(float), np.zeros(noticed.shape))
     return Observations(model, found, (told, *state.seen), noticed)
-
-
-def symptom_of(index: int) -> str:
-    """What an owner noticed, in words."""
-    return SYMPTOMS[index]

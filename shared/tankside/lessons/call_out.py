@@ -8,12 +8,13 @@ from tankside.bench import Bench
 from tankside.case import SYMPTOMS
 from tankside.diagnosis.planner import entropy
 from tankside.diagnosis.reference import Reference, reference, suspects
-from tankside.faults.catalogue import fault_named, remedy_named
+from tankside.faults.catalogue import fault_named
 from tankside.faults.complaints import wordings
 from tankside.heater.model import load_model
 from tankside.lessons.pages import reveal, table
 from tankside.lessons.worked import Step, example_order, notes_of, steps_of
 from tankside.notebook import Page
+from tankside.questions.call_out import CLOSING
 from tankside.quoting import load_prices, quote
 
 MODEL = "plover_12"
@@ -32,15 +33,10 @@ HEARD = (
     ("normal", 0),
 )
 """Symptoms, and which of their wordings is shown."""
-ORDER_OF_FINISHING = (
-    "Put every lead and joint back as it was.",
-    "Fill the tank, and let the air out at a hot tap.",
-    "Test every gas joint that was opened, with soap.",
-    "Put the covers on. Take your lock off.",
-    "Run it, and watch it heat and stop by itself.",
-    "Write the report: found, done, readings, what is left.",
-)
-"""How a call-out is closed (common practice, no source)."""
+
+
+TRY, FIND = 15.0, 45.0
+"""min that a swapper tries each part, and that a tester takes to find the fault (ours)."""
 
 
 def words_leave() -> Page:
@@ -94,12 +90,11 @@ def swapping() -> Page:
         ("lamp on, no gas", ("rod-fouled", "ground-corroded", "connector-corroded", "board-no-spark", "hv-lead-broken")),
     ):  # fmt: skip
         cures = sorted({fault_named(f).remedy for f in faults}, key=lambda r: quote([r]).total)
-        tried = sum(quote(cures[: k + 1], 15.0 * (k + 1)).total for k in range(len(cures))) / len(cures)
-        found = sum(quote([cure], 45.0).total for cure in cures) / len(cures)
+        tried, found = average_bills(tuple(cures), TRY, FIND)
         rows.append((title, str(len(cures)), prices.money(tried), prices.money(found)))
     note = (
-        "Each cause as likely as the next. A swapper puts in the cheapest part first and tries for 15 minutes each time. "
-        "A tester takes 45 minutes to find the fault, and fits one part. Prices are invented."
+        f"Each cause as likely as the next. A swapper puts in the cheapest part first and tries for {TRY:.0f} minutes each time. "
+        f"A tester takes {FIND:.0f} minutes to find the fault, and fits one part. Prices are invented."
     )
     head = ("complaint", "possible cures", "swapping, on average", "testing, on average")
     return reveal(table("Swap or test?", head, rows, note), "Show both bills")
@@ -114,7 +109,7 @@ def average_bills(cures: tuple[str, ...], try_minutes: float, find_minutes: floa
 
 def finishing() -> Page:
     """The end of a call-out, in its order."""
-    rows = [(str(k), words) for k, words in enumerate(ORDER_OF_FINISHING, 1)]
+    rows = [(str(k), f"{words[0].upper()}{words[1:]}.") for k, words in enumerate(CLOSING, 1)]
     return table("Before you leave", ("", ""), rows)
 
 
@@ -143,11 +138,6 @@ def call_out_example() -> tuple[Step, ...]:
     bench.do("shut-off test")
     note("Shut the heater's cold valve, open a hot tap: water still runs. So it comes from somewhere else.")
     return tuple(steps_of(order, bench, why))
-
-
-def cures_of(faults: tuple[str, ...]) -> dict[str, str]:
-    """Each fault's remedy, in words."""
-    return {name: remedy_named(fault_named(name).remedy).name for name in faults}
 
 
 @cache

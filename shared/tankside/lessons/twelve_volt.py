@@ -6,6 +6,7 @@ import numpy as np
 
 from tankside.bench import Bench
 from tankside.case import as_found, draw_case
+from tankside.heater.ignition import FUSE_OPENS
 from tankside.heater.model import load_model
 from tankside.heater.parts.dc import BATTERY
 from tankside.heater.unit import make_unit
@@ -136,10 +137,12 @@ def same_ohms() -> Page:
     """The same bad joint on mains and on 12 V: the share of the volts that it takes."""
     unit = make_unit(load_model(MODEL))
     coil = float(unit["element.resistance"][0])
-    board = 12.6 / amperes(opened("no-fault"))
+    line = load_model(MODEL).number("plate.voltage", load_model(MODEL).plate.voltage, "V")
+    battery = readings("no-fault")["battery.plus"]
+    board = battery / amperes(opened("no-fault"))
     rows = []
     for ohms in (0.1, 1.0, 5.0, 20.0):
-        mains, low = 120.0 / (ohms + coil), 12.6 / (ohms + board)
+        mains, low = line / (ohms + coil), battery / (ohms + board)
         rows.append(
             (
                 f"{ohms:g} Ω",
@@ -171,9 +174,9 @@ def new_fuse() -> Page:
         found = as_found(draw_case(MODEL, (fault,), "1"))
         blown = bool(found["fuse.blown"][0])
         short = min(float(found[f"gas_valve.coil_{k}_resistance"][0]) for k in (1, 2))
-        amps = current_through(quantity(12.6, "V"), quantity(short, "ohm")).magnitude
+        amps = current_through(quantity(_rest(1.0), "V"), quantity(short, "ohm")).magnitude
         rows.append((name, "blown" if blown else "whole", f"{significant(amps)} A",
-                     "blows again" if amps > float(unit["fuse.rating"][0]) else "holds"))  # fmt: skip
+                     "blows again" if amps > FUSE_OPENS * float(unit["fuse.rating"][0]) else "holds"))  # fmt: skip
     head = ("why", "fuse as found", "the valve's lower coil would draw", "a new fuse")
     return reveal(table("A blown fuse", head, rows), "Show both")
 
@@ -183,7 +186,8 @@ def saying() -> Page:
     rows = []
     for name, fault in HEATERS[:3]:
         found = readings(fault)
-        verdict = "starts" if fault == "no-fault" else "does not start"
+        start = opened(fault).do("watch start", meter="none").entry["result"]["seen"]
+        verdict = "starts" if start["flame stays"] else "does not start"
         rows.append((name, f"{found[BOARD]:.1f} V", f"{found['board']:.1f} V", verdict))
     note = "The first column looks for a fault on the plus side only. The board lives on the second."
     head = ("heater", "board's plus to the battery's minus", "across the board's own two wires", "and it")

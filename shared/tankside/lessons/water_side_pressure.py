@@ -47,13 +47,6 @@ def growing() -> Page:
     return reveal(table("Water grows", head, rows), "Show how much")
 
 
-def a_degree(changes: dict[str, float]) -> float:
-    """Pa by which the pressure rises in the first degree (°C) above the cold water's temperature."""
-    cold = float(heater(MODEL)["site.cold_water"][0])
-    low, high = pressure_when_warm(MODEL, np.array([cold, cold + 1.0]), changes)
-    return float(high - low)
-
-
 def shut_tank() -> Page:
     """Pressure against temperature in a shut tank: nothing gives, only the steel gives, with its air cushion."""
     unit = heater(MODEL)
