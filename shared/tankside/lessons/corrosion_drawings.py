@@ -5,11 +5,14 @@ Nothing here decides how thick a rod is or what a meter shows: each drawing is g
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
+from numpy.typing import NDArray
+
 from tankside.lessons.element_drawings import path, picture, text
-from tankside.lessons.water_drawings import rod_outline
 
 STYLE = """<style>
 .tsl .steel{fill:#566068}
@@ -200,3 +203,28 @@ def ways_to_test(tests: Sequence[Test], title: str, said: str) -> str:
         ]
         body.append(text(x, 60, "water" if test.series else "drained", "soft"))
     return picture("".join(body), 10 + 240 * len(tests), 224, title, said)
+
+
+def rod_outline(
+    radius: float, new: float, core: float, length: float, points: int = 48
+) -> list[tuple[float, float]]:
+    """(m from the plug, m of radius) along a worn rod; its volume is that of an even rod of ``radius``.
+
+    A real rod wears in craters. Their shape here is ours; how much metal is left is computed.
+    """
+    x = np.linspace(0.0, length, points)
+    worn = new**2 - radius**2
+    craters = (
+        1.0 + 0.5 * np.sin(2 * math.pi * 5 * x / length + 0.7) + 0.3 * np.sin(2 * math.pi * 11 * x / length)
+    )
+    lost = worn * craters
+    most = new**2 - core**2
+    for _ in range(40):  # what a crater can't lose, because the wire is reached, the rest loses
+        lost = np.clip(lost, 0.0, most)
+        lost = lost + (worn - _mean(lost, x))
+    square = np.clip(new**2 - np.clip(lost, 0.0, most), core**2, new**2)
+    return [(float(a), float(b)) for a, b in zip(x, np.sqrt(square), strict=True)]
+
+
+def _mean(values: NDArray[np.float64], x: NDArray[np.float64]) -> float:
+    return float(np.trapezoid(values, x) / (x[-1] - x[0]))
