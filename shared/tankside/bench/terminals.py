@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tankside.heater import touch
+from tankside.heater.electrics import side
 from tankside.heater.simulation import energise
 from tankside.heater.unit import Unit
 from tankside.heater.wiring import Net
@@ -107,7 +108,9 @@ def _direct(unit: Unit, a: str, b: str) -> tuple[Phasors, Phasors]:
     conductance, emf, inner, _ = net.numbers(unit.values, False)
     state, _ = _state(net, "direct", (conductance, emf, inner))
     some = state.first
-    if state.volts is None:
+    if state.volts is None and net is unit.wiring.sides["direct"]:  # solved when the unit was energised
+        state.volts = side(unit, "direct").potentials[some]
+    elif state.volts is None:
         state.volts = net.circuit.solve(conductance[some], emf[some], inner[some], drive="direct").potentials
     still = Solution(net.circuit, state.volts, emf[some], conductance[some]).between(a, b)
     pushed = (Load(a, b, current=1.0),)
