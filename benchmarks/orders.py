@@ -1,14 +1,16 @@
-"""``run.py bench orders --seeds 10000``: work orders drawn over every model and every side of it, and what they are like.
+"""``run.py bench orders --seeds 10000 [--keep FILE]``: work orders drawn over every model and every side of it, and what they are like.
 
 A scope is one side of one model (the faults of one data file) or all of it. Half of a scope's orders take any
 difficulty; the rest ask in turn for the easier and the harder half, as labs with a band do. Shown are seeds for which no
 order can be solved (there must be none), draws that the proof refused, faults in scope that are hardly ever drawn,
-difficulty against what was asked, and orders a second.
+difficulty against what was asked, and orders a second. ``--keep`` writes every piece of a scope to a file as soon as it is
+there, and does only what the file lacks: a stopped run goes on where it stopped.
 """
 
 from __future__ import annotations
 
 import argparse
+import json
 import os
 import statistics
 import time
@@ -18,6 +20,7 @@ from collections.abc import Sequence
 from concurrent.futures import ProcessPoolExecutor, as_completed
 from dataclasses import dataclass, field
 from datetime import date
+from pathlib import Path
 
 from rich.console import Console
 from rich.progress import Progress
@@ -43,6 +46,10 @@ EDGES = (2.0, 4.0, 6.0, 8.0, 12.0)
 
 Scope = tuple[str, str, tuple[str, ...]]
 """Model, side, faults."""
+
+
+Job = tuple[Scope, int, int]
+"""A piece of a scope: its first seed, and how many."""
 
 
 @dataclass
@@ -130,6 +137,21 @@ def piece(scope: Scope, first: int, count: int) -> Found:
     return out
 
 
+def kept(file: Path | None) -> dict[Job, Found]:
+    """The pieces that an earlier run wrote; a line that was cut off by its end is left out."""
+    out = {}
+    for line in file.read_text(encoding="utf-8").splitlines() if file and file.is_file() else ():
+        try:
+            row = json.loads(line)
+            (model, side, ids), first, count = row["job"]
+            out[(model, side, tuple(ids)), first, count] = Found(
+                **row["found"] | {"drawn": Counter(row["found"]["drawn"])}
+            )
+        except (ValueError, KeyError, TypeError):
+            continue
+    return out
+
+
 def starved(scope: Scope, found: Found) -> list[str]:
     """Faults of a scope that hardly get their turn, though there were enough orders for one."""
     fair = len(found.difficulty) / len(scope[2])
@@ -189,27 +211,41 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser.add_argument("--seeds", type=int, default=400)
     parser.add_argument("--workers", type=int, default=min(os.cpu_count() or 1, 2))
     parser.add_argument("--model", action="append", help="only this model; may be given again")
+    parser.add_argument("--keep", type=Path, metavar="FILE", help="keep the pieces here, and go on from them")
     chosen = parser.parse_args(arguments)
     wanted = [scope for scope in scopes() if not chosen.model or scope[0] in chosen.model]
     each = max(chosen.seeds // len(wanted), 1)
     # A scope's pieces run one after another in few processes, so that its table is made once in each.
-    jobs = [
+    jobs: list[Job] = [
         (scope, 1_000_000 * k + first, min(PIECE, each - first))
         for k, scope in enumerate(wanted)
         for first in range(0, each, PIECE)
     ]
     results = {scope: Found() for scope in wanted}
     began = time.perf_counter()
-    out = Console()
+    out, before = Console(), kept(chosen.keep)
+    left = Counter(scope for scope, *_ in jobs)
+
+    def count_in(job: Job, found: Found) -> None:
+        scope = job[0]
+        results[scope].add(found)
+        progress.advance(bar, job[2])
+        left[scope] -= 1
+        if not left[scope]:
+            out.print("  ".join(_row(scope, results[scope])), highlight=False)
+
     with ProcessPoolExecutor(chosen.workers) as pool, Progress(console=out) as progress:
         bar = progress.add_task(f"{len(wanted)} scopes, {each} seeds each", total=each * len(wanted))
-        waiting = {pool.submit(piece, *job): job for job in jobs}
+        waiting = {pool.submit(piece, *job): job for job in jobs if job not in before}
+        for job in jobs:
+            if job in before:
+                count_in(job, before[job])
         for done in as_completed(tuple(waiting)):
-            scope, _, count = waiting.pop(done)
-            results[scope].add(done.result())
-            progress.advance(bar, count)
-            if all(other != scope for other, _, _ in waiting.values()):
-                out.print("  ".join(_row(scope, results[scope])), highlight=False)
+            job, found = waiting.pop(done), done.result()
+            if chosen.keep:
+                with chosen.keep.open("a", encoding="utf-8") as file:
+                    file.write(json.dumps({"job": job, "found": vars(found)}) + "\n")
+            count_in(job, found)
     return show(out, results, time.perf_counter() - began, chosen.workers)
 
 
