@@ -182,6 +182,18 @@ def test_thin_air_thins_the_gas() -> None:
     assert ratio == pytest.approx(np.sqrt(84556 / 101325), rel=0.01)  # ISA at 1500 m: 845.6 hPa
 
 
+def test_proper_bore_leaves_the_derated_input() -> None:
+    """With the orifice that the altitude asks for, is the input 4 % for each 1000 ft less (NFPA 54 table E.1.1(d))?"""
+    step = float(row("gas", "altitude-derate-above-sea-level").value) / 100  # type: ignore[arg-type]
+    low, high = unit(orifice__made_for=0.0), unit(orifice__made_for=0.0, burner__altitude=1500.0)
+    assert gas.proper_bore(low) == pytest.approx(low["orifice.diameter"])
+    high.set("orifice.diameter", gas.proper_bore(high))
+    left = gas.line(high, 1.0).burner[0] / gas.line(low, 1.0).burner[0]
+    assert left == pytest.approx(1 - step * 1500 / 304.8, rel=0.01)
+    moved = unit(orifice__diameter=high["orifice.diameter"][0], orifice__made_for=1500.0)
+    assert gas.proper_bore(moved) == pytest.approx(low["orifice.diameter"])
+
+
 def test_creep_and_plugged_vent() -> None:
     """A seat that leaks: high at rest, right under load. A plugged vent: high at rest, low under load?"""
     creeps, plugged, good = unit(regulator__seat_leak=5e-6), unit(regulator__vent=0.0), unit()

@@ -13,6 +13,8 @@ from hypothesis import strategies as st
 from tankside.physics.fuels import STANDARD_PRESSURE, fuel, fuel_names
 from tankside.physics.gas import (
     RULES,
+    Rule,
+    altitude_bore_si,
     altitude_derate,
     altitude_derate_si,
     drill_diameter,
@@ -114,6 +116,34 @@ def test_published_derates() -> None:
     for id, above in (("altitude-derate-above-sea-level", 0), ("altitude-derate-above-2000", 2000)):
         step = row("gas", id).value
         assert altitude_derate(quantity(above + 3000, "ft"), id[16:].replace("-", " ") + (" ft" if above else "")).magnitude == pytest.approx(3 * step)  # type: ignore[arg-type,operator]  # fmt: skip
+
+
+@pytest.mark.parametrize("feet", [3000, 5000, 8000])
+def test_published_orifices_at_altitude(feet: int) -> None:
+    """Does each sea-level orifice become the number that the published table prints for the altitude?"""
+    inches = dict(row("gas_extra", "number-drills-larger").pairs())
+    shrinks = float(altitude_bore_si(feet * 0.3048))
+    for size, published in row("gas", f"altitude-derate-orifices-{feet}-ft").pairs():
+        hole = inches[size] * shrinks
+        assert min(inches, key=lambda number, hole=hole: abs(inches[number] - hole)) == published, size
+
+
+@pytest.mark.parametrize(("rule", "feet"), [("above sea level", 2001), ("above sea level", 5000), ("above sea level", 10000),
+                                            ("above 2000 ft", 5000), ("above 2000 ft", 10000)])  # fmt: skip
+def test_the_smaller_orifice_passes_what_the_rule_leaves(rule: Rule, feet: float) -> None:
+    """With its smaller hole and in its thin air, is the input at the altitude what the rule leaves of the sea level's?"""
+    bore, height = quantity(0.036, "in"), quantity(feet, "ft")
+    smaller = bore * float(altitude_bore_si(height.to("m").magnitude, rule))
+    left = orifice_flow(smaller, ELEVEN, 1.52, altitude=height) / orifice_flow(bore, ELEVEN, 1.52)
+    assert 100 * (1 - left.magnitude) == pytest.approx(altitude_derate(height, rule).magnitude, abs=0.1)
+
+
+@given(st.floats(-500, 4500), st.floats(0, 500))
+def test_no_altitude_asks_for_a_larger_orifice(height: float, more: float) -> None:
+    """Is the orifice never larger than at sea level, nor larger higher up; and as it was without a rule?"""
+    for rule in RULES:
+        assert 1 >= altitude_bore_si(height, rule) >= altitude_bore_si(height + more, rule) * (1 - 1e-12)  # type: ignore[arg-type]
+    assert altitude_bore_si(height, "none") == 1 == altitude_bore_si(min(height, 609.0))
 
 
 @given(st.floats(-500, 4500), st.floats(0, 500))

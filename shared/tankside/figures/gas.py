@@ -10,7 +10,7 @@ from tankside.heater import gas
 from tankside.heater.unit import Unit
 from tankside.physics.boiling import atmosphere_si
 from tankside.physics.fuels import fuel
-from tankside.physics.gas import altitude_derate_si, heat_input_si, orifice_flow_si
+from tankside.physics.gas import altitude_bore_si, heat_input_si, orifice_flow_si
 from tankside.physics.supply import INWC
 from tankside.units import significant
 
@@ -93,9 +93,12 @@ def _orifice_bore(case: Case, unit: Unit) -> tuple[float, ...]:
 def _for_the_altitude(work: Work) -> str:
     """The model's own bore, derated for where the altimeter says that it stands."""
     entry = work.first("altitude")
-    stands = altitude_derate_si(max(number(entry) or 0.0, 0.0))
-    chosen = altitude_derate_si(max(work.model.nominal["orifice.made_for"], 0.0))
-    bore = work.model.nominal["orifice.diameter"] * ((1 - stands) / (1 - chosen)) ** 0.5
+    stands = altitude_bore_si(number(entry) or 0.0)
+    bore = (
+        work.model.nominal["orifice.diameter"]
+        * stands
+        / altitude_bore_si(work.model.nominal["orifice.made_for"])
+    )
     return f"{significant(1000 * float(bore))} mm"
 
 

@@ -29,7 +29,7 @@ from tankside.physics.cylinder import (
     vapour_pressure_si,
 )
 from tankside.physics.fuels import STANDARD_PRESSURE, Fuel, density_si, fuel
-from tankside.physics.gas import altitude_derate_si, orifice_flow_si
+from tankside.physics.gas import altitude_bore_si, orifice_flow_si
 from tankside.physics.leaks import SHARP, hole_flow_si
 from tankside.physics.supply import INWC, Regulator, pipe_drop_si, regulator_no_flow_si, supply_si
 
@@ -304,11 +304,10 @@ def line_volume(unit: Unit) -> Array:
 
 
 def proper_bore(unit: Unit) -> Array:
-    """(B,) m, the hole that the altitude asks for (4 % of the input a thousand feet, above 2000 ft)."""
-    stands, chosen = (
-        altitude_derate_si(np.maximum(unit[key], 0.0)) for key in ("burner.altitude", "orifice.made_for")
-    )
-    return unit["orifice.diameter"] * np.sqrt((1 - stands) / (1 - chosen))
+    """(B,) m, the hole that the altitude asks for: once the heater stands above 2000 ft, its input is cut by 4 % for
+    each 1000 ft above the sea, thin air's own part included (sources [2] and [3] of ``physics.gas``)."""
+    stands, chosen = (altitude_bore_si(unit[key]) for key in ("burner.altitude", "orifice.made_for"))
+    return unit["orifice.diameter"] * stands / chosen
 
 
 def settle(unit: Unit) -> None:

@@ -13,6 +13,7 @@ from tankside.notebook import Page
 from tankside.physics.boiling import atmosphere_si
 from tankside.physics.fuels import STANDARD_PRESSURE, fuel, heating_value, specific_gravity
 from tankside.physics.gas import (
+    altitude_bore_si,
     altitude_derate_si,
     drill_diameter,
     heat_input,
@@ -154,7 +155,7 @@ def altitude() -> Page:
         cells = [amount(height, "m", "length")]
         for rule in ("above sea level", "above 2000 ft"):
             less = float(altitude_derate_si(height, rule))
-            hole = usual("orifice.diameter") * (1 - less) ** 0.5
+            hole = usual("orifice.diameter") * float(altitude_bore_si(height, rule))
             cells.append(f"{100 * less:.0f} % off: No. {nearest_drill(quantity(hole, 'm'))}")
         cells.append(f"{100 - 100 * (float(atmosphere_si(height)) / STANDARD_PRESSURE) ** 0.5:.0f} % off")
         rows.append(tuple(cells))
@@ -177,7 +178,7 @@ def altitude() -> Page:
         "jet left alone",
     )
     wears = nearest_drill(quantity(usual("orifice.diameter", PILOT_MODEL), "m"))
-    note = f"The hole is the nearest number drill, for a heater that takes our jet at sea level. The cabin heater on the bench below stands at {rows[1][0]} and wears a No. {wears}."  # fmt: skip
+    note = f"The hole is the nearest number drill, for a heater that takes our jet at sea level. Thin air takes its share by itself, so the hole need not take it again. The cabin heater on the bench below stands at {rows[1][0]} and wears a No. {wears}."  # fmt: skip
     return reveal(
         together(Page(body, said + "."), table("What each asks for", head, rows, note)), "Show both rules"
     )

@@ -9,6 +9,7 @@ from tankside.physics.fuels import fuel as fuel_named
 from tankside.physics.fuels import specific_gravity
 from tankside.physics.gas import (
     Rule,
+    altitude_bore_si,
     altitude_derate,
     heat_input,
     nearest_drill,
@@ -88,8 +89,8 @@ def orifice_input(
     at_sea = float(heat_input(sea, one).to("BTU_per_hour").magnitude)
     less = float(altitude_derate(height, cast(Rule, rule)).magnitude)
     rated = float(quantity(plate, "kilowatt" if si else "BTU_per_hour").to("BTU_per_hour").magnitude)
-    allowed = rated * (1 - less / 100)
-    # Derating rules count the jet by its flow at sea level, as its tables do.
+    # Tables of jets are made for sea level. There thin air takes nothing, so the jet is counted without its share.
+    allowed = rated * float(altitude_bore_si(height.to("m").magnitude, cast(Rule, rule))) ** 2
     wanted = orifice_diameter(sea * (allowed / at_sea), push, gravity)
     inch = float(wanted.to("in").magnitude)
     off = 100 * (at_sea / allowed - 1)
@@ -109,7 +110,7 @@ def orifice_input(
         row("The same jet at sea level", heat(at_sea), "tables of jets are made for sea level"),
         {"group": "Against the data plate"},
         row("The rule takes off", f"{less:.0f} %", "of the plate, at this height"),
-        row("So the jet should be made for", heat(allowed), "plate less the rule, counted at sea level"),
+        row("So the jet should be made for", heat(allowed), "counted at sea level: up here thin air takes its share by itself"),
         row("This jet is off by", f"{off:+.0f} %", verdict, "good" if abs(off) <= NEAR else "bad"),
         row("Hole for that", amount(inch, "in", "small length", system), f"nearest drill: {drill}"),
     ]  # fmt: skip
