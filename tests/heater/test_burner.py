@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import numpy as np
@@ -106,6 +107,15 @@ def test_a_good_burner_is_within_the_limits() -> None:
         assert 1e6 * burner.fire(with_fault(name, 1.0)).air_free[0] > high
 
 
+SAYS = {
+    "steady blue": "the ports hold the flame",
+    "lazy orange": "the tips turn yellow|of the air that it needs",
+    "lifting": "times what the flame holds",
+    "drop-out": "no gas flows|suffocates",
+}
+"""What the reasons for a flame's look must name."""
+
+
 @pytest.mark.parametrize(
     ("name", "severity", "looks"),
     [
@@ -120,10 +130,26 @@ def test_a_good_burner_is_within_the_limits() -> None:
     ],
 )
 def test_flame_pictures(name: str, severity: float, looks: str) -> None:
-    """Is the known mistake seen in the flame as the trade knows it (common practice, no source)?"""
+    """Is the known mistake seen in the flame as the trade knows it (common practice, no source), and for that reason?"""
     one = with_fault(name, severity)
     assert kind(one) == looks
-    assert burner.reasons(one)
+    assert re.search(SAYS[looks], " ".join(burner.reasons(one)))
+
+
+@pytest.mark.parametrize("rust", [0.0, 0.55, 0.7])
+def test_reasons_count_the_ports_that_rust_left(rust: float) -> None:
+    """Is the speed in the reasons gas and primary air through what is left of the ports, and the flame's own number?"""
+    one = unit(batch=2)
+    one.set("burner.rust", np.array([0.0, rust]))
+    settle(one)
+    now, said = burner.fire(one), " ".join(burner.reasons(one, row=1))
+    if not rust:
+        assert "the ports hold the flame" in said
+        return
+    mixture = float(now.flow[1]) * (1 + float(now.aeration[1]) * 5 / 0.2095)  # C3H8 + 5 O2
+    shown = re.search(r"at ([\d.]+) m/s", said)
+    assert shown and float(shown[1]) == pytest.approx(mixture / (400e-6 * (1 - rust)), rel=0.01)
+    assert f"{now.noise[1]:.1f} times" in said
 
 
 @settings(max_examples=40, deadline=None)

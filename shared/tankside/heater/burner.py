@@ -143,6 +143,12 @@ def way_out(v: dict[str, Array]) -> Array:
     return np.sqrt(2.0 / (flue**-2 + v["flue.inlet"] ** -2))
 
 
+def with_its_rust(v: dict[str, Array] | Unit) -> Burner:
+    """The burner with the ports that rust leaves open, (B,) each."""
+    ports = v["burner.ports"] * (1 - v["burner.rust"])
+    return Burner(v["burner.throat"], ports, v["burner.port_diameter"], v["burner.shutter"])
+
+
 def _burn_one(one: Fuel, v: dict[str, Array]) -> Answers:
     flow = np.maximum(v["flow"], 0.0)
     alight = flow > 1e-9
@@ -151,12 +157,7 @@ def _burn_one(one: Fuel, v: dict[str, Array]) -> Answers:
     thin = atmosphere_si(v["burner.altitude"]) / STANDARD_PRESSURE
     air = (1 + v["flue.excess"]) * way_out(v) ** (2 / 3) * share ** (1 / 3) * thin ** (2 / 3)
     excess = np.clip(air / share - 1, -0.98, 20.0)
-    burner = Burner(
-        v["burner.throat"],
-        v["burner.ports"] * (1 - v["burner.rust"]),
-        v["burner.port_diameter"],
-        v["burner.shutter"],
-    )
+    burner = with_its_rust(v)
     clear = v["orifice.diameter"] * np.sqrt(1 - v["orifice.blocked"])
     primary = primary_air_si(
         one.specific_gravity_si, clear, burner, v["burner.opening"], v["burner.web"], v["orifice.discharge"]
@@ -314,8 +315,9 @@ def reasons(unit: Unit, row: int = 0) -> tuple[str, ...]:
     from tankside.units import quantity
 
     now, one = fire(unit), fuel(gas.FUELS[int(unit["cylinder.fuel"][row])])
+    all_rows = with_its_rust(unit)
     burner = Burner(
-        *(float(unit[f"burner.{k}"][row]) for k in ("throat", "ports", "port_diameter", "shutter"))
+        *(float(getattr(all_rows, k)[row]) for k in ("throat", "ports", "port_diameter", "shutter"))
     )
     picture = flame_picture(
         one,
