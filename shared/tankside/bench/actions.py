@@ -499,8 +499,13 @@ def _temperature(state: BenchState, args: dict[str, Any]) -> Result:
     if state.unit["tank.fill"][0] < 0.98:
         raise BenchError("There is no water at the tap to measure.")
     value = _thermometer(state)
-    text = f"Hot water at the tap: {value:.1f} °C ({value * 9 / 5 + 32:.0f} °F)."
+    text = f"Hot water at the tap: {_both_scales(value)}."
     return Result({"temperature": value}, text, 1)
+
+
+def _both_scales(celsius: float) -> str:
+    """A log is read by people of both habits, whatever its writer chose for himself."""
+    return f"{celsius * 9 / 5 + 32:.1f} °F ({celsius:.1f} °C)"
 
 
 def _thermometer(state: BenchState) -> float:
@@ -525,7 +530,7 @@ def _prove_operation(state: BenchState, args: dict[str, Any]) -> Result:
         verdict = f"The water gets warmer, but {' and '.join(idle)} did nothing although it is switched on."
     if not state.operated and before > HOT_ALREADY:
         verdict = "No warmer, but it was hot already: run the hot tap for some minutes, then prove it again."
-    text = f"Ran it for 20 min: {before:.1f} °C before, {after:.1f} °C after. {verdict}"
+    text = f"Ran it for 20 min: {_both_scales(before)} before, {_both_scales(after)} after. {verdict}"
     return Result({"before": before, "after": after, "heats": state.operated}, text, 2)
 
 

@@ -20,6 +20,7 @@ from tankside.diagnosis.situations import SITUATIONS, Column
 from tankside.errors import UnknownNameError
 from tankside.faults.catalogue import fault_named
 from tankside.heater.model import HeaterModel
+from tankside.measures import amount
 from tankside.units import significant
 from tankside.workorder import WorkOrder
 
@@ -137,7 +138,7 @@ def _shows(found: Reference, faults: tuple[str, ...], column: Column) -> str:
         made, broken = found.table.model.types[column.red].positions
         return made if low > 0.5 else broken
     if column.function == "temperature":
-        return f"{low:.0f} to {high:.0f} °C"
+        return " to ".join(amount(end, "degC", "temperature") for end in (low, high))
     if high < 0:
         return "volts on the leads"
     if low == float("inf"):
