@@ -11,6 +11,8 @@ from axe_playwright_python.sync_playwright import Axe
 from tankside.measures import chosen
 from tankside.widgets.calculator import Calculator
 from tankside.widgets.calculators import FIELDS, ohm_watt, ohm_watt_calculator
+from tankside.widgets.frontend import styles
+from tankside.widgets.gas_input import orifice_calculator
 from tankside.widgets.measures_buttons import measures_choice
 from tests.widgets.stage import Stage
 
@@ -95,6 +97,51 @@ def test_in_a_browser(page, theme: str) -> None:
     page.locator(".ts-value", has_text="below the band").wait_for()
     found = Axe().run(page, options=options).response["violations"]
     assert [(v["id"], [n["html"] for n in v["nodes"]]) for v in found] == []
+
+
+# What JupyterLab 4 does to such lists in an output (its style sheet, as its page shows it).
+JUPYTERLAB = """
+.jp-OutputArea-output dl, .jp-OutputArea-output dt, .jp-OutputArea-output dd { display: block; }
+.jp-OutputArea-output dl { width: 100%; padding: 0; margin: 0; }
+.jp-OutputArea-output dt { font-weight: bold; float: left; width: 20%; padding: 0; margin: 0; }
+.jp-OutputArea-output dd { float: left; width: 80%; padding: 0; margin: 0; }
+"""
+
+
+@pytest.mark.browser
+@pytest.mark.parametrize("width", [560, 848])
+def test_it_holds_together_between_jupyterlabs_and_other_widgets_styles(page, width: int) -> None:
+    """Among JupyterLab's rules and a later widget's style sheet, is each row whole, inside, and below the one before?"""
+    page.set_viewport_size({"width": width + 32, "height": 1000})
+    Stage(page, {"a": orifice_calculator()}, ["name", "fields", "result"])
+    page.evaluate(
+        "(rules) => { document.querySelector('#host-a').classList.add('jp-OutputArea-output');"
+        "const [first, later] = rules.map((text) => Object.assign(document.createElement('style'), { textContent: text }));"
+        "document.head.prepend(first); document.head.append(later); }",
+        [JUPYTERLAB, styles("base.css")],
+    )
+    rows = page.evaluate(
+        "() => { const box = (n) => { const r = n.getBoundingClientRect(); return [r.left, r.top, r.right, r.bottom]; };"
+        "return [...document.querySelectorAll('.ts-result, .ts-result-group')].map((row) => [box(row), ...[...row.children]"
+        ".filter((n) => !n.matches('.ts-hidden')).map(box)]); }"
+    )
+    right = page.locator(".ts-calculator").evaluate("node => node.getBoundingClientRect().right")
+    assert len(rows) > 6
+    bottom = 0.0
+    for row, *inner in rows:
+        assert row[1] >= bottom - 1, "rows overlap"
+        assert row[2] <= right + 1, "a row is cut off"
+        assert all(box[0] >= row[0] - 1 and box[2] <= row[2] + 1 for box in inner)
+        bottom = row[3]
+    cut = page.locator(".ts-number, .ts-number + span").evaluate_all(
+        "nodes => nodes.filter((n) => n.scrollWidth > n.clientWidth + 1 && n.clientWidth).map((n) => n.value || n.textContent)"
+    )
+    assert cut == []
+    fields = page.locator(".ts-input").evaluate_all(
+        "nodes => nodes.map((n) => [...n.querySelectorAll('label, .ts-number-box, select')].map((c) => c.getBoundingClientRect()))"
+        ".filter(([a, b]) => a.right > b.left + 1 && a.bottom > b.top + 1 && b.bottom > a.top + 1).length"
+    )
+    assert fields == 0, "a label lies under its field"
 
 
 def choosing(kind: str, amps: float) -> list[dict[str, Any]]:
