@@ -196,7 +196,9 @@ def test_what_changes_moves(page) -> None:
     assert scale(".ts-water") == "scaleY(0.4)"
     thin = float(scale(".ts-inside .ts-rod").removeprefix("scaleY(").removesuffix(")"))
     new, core = (bench.state.model.nominal[f"anode.{k}"] for k in ("radius", "core"))
-    assert thin == pytest.approx(((new**2 + core**2) / 2) ** 0.5 / new, abs=0.02), "half of the metal's area is left"
+    assert thin == pytest.approx(((new**2 + core**2) / 2) ** 0.5 / new, abs=0.02), (
+        "half of the metal's area is left"
+    )
     assert page.locator(".ts-bay-cover.ts-on").count() == 0
     assert page.locator(".ts-flame").get_attribute("data-kind") == "steady-blue"
 
@@ -375,6 +377,24 @@ def test_a_lifted_lead_is_drawn_and_can_be_probed(page) -> None:
     assert bench.entries[-1]["args"]["black"] == "W10.end"
 
 
+@pytest.mark.parametrize("model", model_names())
+@pytest.mark.parametrize("width", [768, 1000])
+def test_a_covers_words_leave_its_handles_free(page, model: str, width: int) -> None:
+    """With all covers on, does no switch's handle lie on the words of its cover?"""
+    page.set_viewport_size({"width": width, "height": 900})
+    stage(page, bench=plain_bench("no-fault", model))
+    words = page.locator(".ts-cover-text").first
+    if not words.count():
+        pytest.skip("no cover on this heater")
+    over = page.evaluate(
+        "() => { const box = (n) => n.getBoundingClientRect(); const texts = [...document.querySelectorAll('.ts-cover-text')];"
+        "const hands = [...document.querySelectorAll('.ts-stage [data-stop^=switch]')].filter((n) => box(n).width);"
+        "return texts.filter((n) => box(n).width).flatMap((n) => hands.filter((h) => box(h).left < box(n).right && box(h).right > box(n).left"
+        "&& box(h).top < box(n).bottom && box(h).bottom > box(n).top).map((h) => [n.textContent, h.textContent])); }"
+    )
+    assert over == []
+
+
 def test_continuity_sounds_and_shows(page) -> None:
     """Is a continuity path heard once, seen on the face, and silent when sound is off?"""
     page.add_init_script(
@@ -481,7 +501,9 @@ def test_the_heater_is_for_everyone(browser, theme: str, colours: str) -> None:
         page.set_viewport_size({"width": width, "height": 800})
         page.wait_for_timeout(100)
         assert violations(page) == []
-        assert page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth") <= 0
+        assert (
+            page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth") <= 0
+        )
     still = "['.ts-water', '.ts-inside .ts-rod', '.ts-flamelet', '.ts-bay-cover'].map((e) => getComputedStyle(document.querySelector(e)).transitionDuration)"
     assert set(page.evaluate(still)) == {"0s"}, "nothing moves where less motion is asked for"
     context.close()
@@ -603,4 +625,7 @@ def test_a_long_log(page) -> None:
     stage(page, bench=bench)
     page.get_by_role("button", name="Measure the hot water").click()
     wait_lines(page, 402)
-    assert "Hot water" in page.locator(".ts-line").last.inner_text() or "Hot water" in page.locator(".ts-line").first.inner_text()
+    assert (
+        "Hot water" in page.locator(".ts-line").last.inner_text()
+        or "Hot water" in page.locator(".ts-line").first.inner_text()
+    )

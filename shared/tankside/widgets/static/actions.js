@@ -1,5 +1,6 @@
 // What hands can do, as plainly labelled buttons in groups, each with its minutes. What can't be done says why.
 import { button, el, freshId, keyed, minutesText, setAttribute, setReason, setText } from "./dom.js";
+import { markOf } from "./labels.js";
 
 const GROUPS = [
   ["Make safe and prove dead", ["lock out", "unlock", "prove meter", "prove dead"]],
@@ -113,7 +114,7 @@ export function rowsOf(view, leads) {
   }
   for (const w of view.wires.filter((wire) => wire.liftable)) {
     const verb = w.lifted ? "land lead" : "lift lead";
-    add(verb, w.id, { at: [partOf(w.lifts_at === "from" ? w.from : w.to)], args: { wire: w.id }, label: `${w.lifted ? "Put back" : "Lift"} ${w.id}, ${w.name}` });
+    add(verb, w.id, { at: [partOf(w.lifts_at === "from" ? w.from : w.to)], args: { wire: w.id }, label: `${w.lifted ? "Put back" : "Lift"} ${markOf(w)}, ${w.name}` });
   }
   const places = view.places.map((p) => ({ id: p.id, name: p.name, why: p.open ? "" : "The cover is on." }));
   if (view.wires.length) add("prove dead", "", { label: "Prove dead", ...choice("place", "Choose a place", places) });

@@ -5,8 +5,13 @@ const SIZE = 11.5;
 const STEP_DOWN = 12.5;
 const WORD_OF_ROLE = { "dc+": "12 V +", "dc-": "12 V −" };
 
+// A conductor's own name, as it would be written on it.
+export function markOf(wire) {
+  return wire.id.replaceAll("_", " ");
+}
+
 export function wireText(wire) {
-  const [name, role] = [wire.id.replaceAll("_", " "), (WORD_OF_ROLE[wire.role] || wire.role).replaceAll(" ", "\u00a0")];
+  const [name, role] = [markOf(wire), (WORD_OF_ROLE[wire.role] || wire.role).replaceAll(" ", "\u00a0")];
   return name.endsWith(` ${role}`) ? name : `${name} ${role}`;
 }
 

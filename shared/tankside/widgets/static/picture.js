@@ -1,9 +1,9 @@
 // The wiring picture: drawn once for a heater and a width, then patched. Terminals, covers and switches are
 // real buttons laid over the drawing; the whole picture is one stop of the Tab key, and arrows walk inside it.
 import { arrange } from "./arrange.js";
-import { wireText } from "./labels.js";
+import { markOf, wireText } from "./labels.js";
 import { makeLegend, roleClass } from "./legend.js";
-import { breakLines } from "./measure.js";
+import { breakLines, textWidth } from "./measure.js";
 import { button, el, keyed, minutesText, setAttribute, setReason, setText, svg } from "./dom.js";
 import { measureSheet, titleText, widthAcross, widthDown, wireLabel } from "./geometry.js";
 import { bentPath, drawSymbol } from "./symbols.js";
@@ -59,7 +59,8 @@ export function makePicture({ onTerminal, onAction }) {
     for (const part of sheet.parts.values()) drawn.titles.set(part.id, drawTexts(drawing, part, sheet));
     for (const band of sheet.bands) drawBandHead(drawing, band, view.places.find((p) => p.id === band.place), sheet);
     legend.update(sheet.wires.map((wire) => wire.role));
-    drawn.hatches = sheet.bands.map((band) => drawCover(drawing, band, sheet));
+    const handles = new Set(view.switches.filter((hand) => hand.outside).map((hand) => hand.id));
+    drawn.hatches = sheet.bands.map((band) => drawCover(drawing, band, sheet, handles));
   }
 
   function update(view, leads, across, width) {
@@ -258,7 +259,7 @@ function drawTexts(into, part, sheet) {
 }
 
 function drawWire(into, wire, sheet) {
-  const node = svg("g", { class: `ts-wire ${roleClass(wire.role)}` }, svg("title", { text: `${wire.id}: ${wire.name} (${wire.role})` }));
+  const node = svg("g", { class: `ts-wire ${roleClass(wire.role)}` }, svg("title", { text: `${markOf(wire)}: ${wire.name} (${wire.role})` }));
   node.append(conductor(wire.points, "ts-landed"));
   if (wire.loose) node.append(conductor(wire.loose.points, "ts-loose"));
   const { label } = wire;
@@ -274,18 +275,35 @@ function conductor(points, name) {
   return svg("g", { class: name }, ...["ts-live-halo", "ts-casing", "ts-core", "ts-tracer"].map((part) => svg("path", { class: part, d })));
 }
 
-function drawCover(into, band, sheet) {
+// ``handles``: the switches whose handle stands out of the cover, where its words must not be.
+function drawCover(into, band, sheet, handles) {
   const pad = band.headHeight;
   const box = { x: band.x + 4, y: band.y + pad, width: band.w - 8, height: band.h - pad - 5 };
   const node = svg("g", { class: "ts-cover" }, svg("rect", { ...box, rx: 4, class: "ts-plate" }));
   for (const [dx, dy] of [[12, 12], [box.width - 12, 12], [12, box.height - 12], [box.width - 12, box.height - 12]])
     node.append(svg("circle", { class: "ts-cover-screw", cx: box.x + dx, cy: box.y + dy, r: 3.5 }));
-  const behind = [...sheet.parts.values()].filter((p) => p.rank >= band.from && p.rank <= band.to).map((p) => p.name);
-  const words = ["Cover is on.", ...breakLines(`Behind it: ${behind.join(", ")}.`, Math.min(box.width - 44, 340), 13, true)];
-  const [x, y] = [box.x + box.width / 2, box.y + box.height / 2 - (words.length - 1) * 8.5 + 4];
+  const behind = [...sheet.parts.values()].filter((p) => p.rank >= band.from && p.rank <= band.to);
+  const words = ["Cover is on.", ...breakLines(`Behind it: ${behind.map((p) => p.name).join(", ")}.`, Math.min(box.width - 44, 340), 13, true)];
+  const { x, y } = freeSpot(words, box, behind.filter((p) => handles.has(p.id)).map(handleBox));
   node.append(lines(words, x, y, 17, { "class": "ts-cover-text", "text-anchor": "middle" }));
   into.append(node);
   return node;
+}
+
+function handleBox(part) {
+  const { box, control } = part;
+  return part.several ? { x: control.x - 32, y: control.y - 13, w: 64, h: 26 } : box;
+}
+
+// Where a cover's words stand: in its middle, or at the first place that no handle takes.
+function freeSpot(words, box, taken) {
+  const [w, h] = [Math.max(...words.map((word) => textWidth(word, 13, true))), words.length * 17];
+  const [left, middle, right] = [box.x + w / 2 + 24, box.x + box.width / 2, box.x + box.width - w / 2 - 24];
+  const [high, centre, low] = [box.y + h / 2 + 8, box.y + box.height / 2, box.y + box.height - h / 2 - 8];
+  const spots = [[middle, centre], [middle, low], [middle, high], [left, centre], [right, centre]];
+  const free = ([x, y]) => taken.every((t) => x + w / 2 + 6 < t.x || x - w / 2 - 6 > t.x + t.w || y + h / 2 < t.y || y - h / 2 > t.y + t.h);
+  const [x, y] = spots.find(free) || spots[0];
+  return { x, y: y - (words.length - 1) * 8.5 + 4 };
 }
 
 function lines(texts, x, y, step, attributes) {
