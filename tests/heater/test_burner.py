@@ -163,6 +163,18 @@ def test_less_way_less_air(blocked: float, more: float, where: str) -> None:
     assert two.air_free[0] >= one.air_free[0] - 1e-12
 
 
+def test_no_step_where_air_runs_short() -> None:
+    """Does the share of heat that stays fall smoothly as the flue shuts, through the point where air just suffices?"""
+    blocked = np.linspace(0.0, 0.9, 2_000)
+    heater = make_unit(load_model("smew_10"), batch=len(blocked))
+    heater.set("flue.blocked", blocked)
+    found = burner.fire(heater)
+    short = found.excess < 0
+    assert 0 < short.sum() < len(short)
+    assert np.abs(np.diff(found.efficiency)).max() < 1e-3
+    assert (np.diff(found.efficiency[short]) < 0).all()
+
+
 @settings(max_examples=30, deadline=None)
 @given(st.floats(0.0, 0.95), st.floats(0.005, 0.03))
 def test_more_web_less_primary_air(web: float, more: float) -> None:

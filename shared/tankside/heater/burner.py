@@ -181,7 +181,9 @@ def _burn_one(one: Fuel, v: dict[str, Array]) -> Answers:
     room, water = v["site.room"] + 273.15, np.clip(v["water"], 0.5, 99.0) + 273.15
     flame = _flame_temperature(one, enough) + (room - 298.15)
     leaving = np.clip(water + (flame - water) * np.exp(-number), 280.0, 1500.0)
-    kept, _, _ = efficiency_si(one, leaving, enough, room, np.where(excess > 0, monoxide, 0.0))
+    # Short of air, what air there is burns as completely as where it just suffices; the rest of the gas leaves unburnt.
+    lost = air_free_monoxide_si(one, enough, spread, quench) * (1 - oxygen / DRY_AIR.oxygen)
+    kept, _, _ = efficiency_si(one, leaving, enough, room, lost)
     kept = np.clip(kept * np.minimum(1 + excess, 1.0), 0.0, 1.0)
     lean = 1 / (1 + primary) < flammable_range(one)[0]
     ready = alight & (v["flow"] > 0.05 * v["burner.rated_flow"]) & ~lean
