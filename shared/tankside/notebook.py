@@ -122,7 +122,7 @@ class LabDesk:
 
     def choices(self) -> Page:
         """What a diagnosis, a remedy and a condition may be called."""
-        found = [(name, place) for name, place, _ in fault_list(self.lab)]
+        found = [(name, place) for name, place, _ in fault_list(self.lab, self.order.case().model)]
         money = load_prices().money
         cures = [
             (r.name, f"{r.minutes:g} min" + (f", parts {money(r.parts_cost)} to buy" if r.parts_cost else ""))

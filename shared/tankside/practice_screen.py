@@ -184,7 +184,7 @@ class PracticeRoom:
             "topic_name": TOPICS[self.open["topic"]].name,
             "level_name": LEVELS[self.open["level"]][0],
             "finished": self.open["order"] in self.finished,
-            "faults": [{"text": name, "note": place} for name, place, _ in fault_list(self.form.lab)],
+            "faults": [{"text": name, "note": place} for name, place, _ in fault_list(self.form.lab, self.form.order.case().model)],
         }
 
     def show(self) -> Any:

@@ -11,12 +11,13 @@ from pydantic import Field
 from tankside.datafiles import Record
 from tankside.errors import AnswerError
 from tankside.faults.catalogue import JOINT, Fault, Remedy, fault_named, faults, remedies
+from tankside.heater.model import HeaterModel
 from tankside.labs import Lab
 
 MAX_TEXT = 20_000
 OPEN_WORDS = ("open", "ol", "o.l.", "open circuit", "no continuity", "infinite", "over range")
 NONE_WORDS = ("none", "no reading", "nothing", "no flame", "no rod", "not there")
-"""What may be written where a heater has no such value: no flame to analyse, no rod on the plug."""
+"""What may be written where a heater has no such value: no flame to analyze, no rod on the plug."""
 LABELS = {
     "diagnosis": "diagnosis",
     "evidence": "log lines that show it",
@@ -165,6 +166,7 @@ _UNITS: dict[str, dict[str, float]] = {
         **dict.fromkeys(("megohm", "megohms", "megω"), 1e6),
     },
     "uA": {**dict.fromkeys(("ua", "µa", "μa", "microamp", "microamps", "microampere", "microamperes"), 1.0), "ma": 1e3},
+    "mV": {**dict.fromkeys(("mv", "mv⎓", "mv dc", "millivolt", "millivolts"), 1.0), **dict.fromkeys(("v", "volt", "volts"), 1e3)},
     "mA": {**dict.fromkeys(("ma", "milliamp", "milliamps", "milliampere", "milliamperes"), 1.0), "a": 1e3},
     "inWC": {
         **dict.fromkeys(("inwc", "in. wc", "in wc", "in.wc", '"wc', '" wc', "inches wc", "inches of water", "iwc"), 1.0),
@@ -191,7 +193,7 @@ _FAHRENHEIT = ("°f", "degf", "f", "deg f", "fahrenheit")
 
 
 _EXAMPLES = {
-    "V": "119.6 V", "A": "12.0 A", "W": "1440 W", "ohm": "10.2 ohm", "uA": "3.6 µA", "inWC": "10.8 in. WC",
+    "V": "119.6 V", "A": "12.0 A", "W": "1440 W", "ohm": "10.2 ohm", "uA": "3.6 µA", "mV": "24.6 mV", "inWC": "10.8 in. WC",
     "BTU_per_hour": "11,500 BTU/h", "percent": "8.4 %", "ppm": "45 ppm", "degF": "128 °F", "degC": "53 °C",
     "mm": "0.97 mm", "gpm": "1.6 gal/min", "USD": "120 USD",
 }  # fmt: skip
@@ -251,7 +253,7 @@ def fault_in(lab: Lab, words: str) -> str:
     return _choice(LABELS["diagnosis"], words, _fault_words(lab), "fault")
 
 
-def fault_list(lab: Lab) -> list[tuple[str, str, str]]:
-    """The faults to choose from: name, place, id, by place."""
-    rows = [(faults()[f].name, faults()[f].place, f) for f in lab.faults]
+def fault_list(lab: Lab, model: HeaterModel) -> list[tuple[str, str, str]]:
+    """The lab's faults that a heater can have, to choose from: name, place, id, by place."""
+    rows = [(faults()[f].name, faults()[f].place, f) for f in lab.faults if faults()[f].applies_to(model)]
     return sorted(rows, key=lambda row: (row[1], row[0]))

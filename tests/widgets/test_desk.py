@@ -85,6 +85,16 @@ def test_a_number_and_its_unit_come_back(value: float, which: tuple[str, str]) -
     assert number == ("" if written == "open" else f"{value:.4g}")
 
 
+@pytest.mark.parametrize("unit", ["V", "uA", "mV", "inWC"])
+def test_nothing_to_measure_can_be_picked(unit: str) -> None:
+    """On a touch screen's number pad nobody can type "none": is it in the drop-down, read, and shown again as picked?"""
+    known = [u for u, _ in units(unit)]
+    assert known[-1] == "none" and join_measure("3.2", "none") == "none"
+    assert read_measure("x", "none", unit).open
+    assert split_measure("none", known) == split_measure("No flame", known) == ("", "none")
+    assert "none" not in [u for u, _ in units("ohm")]
+
+
 @given(st.text(max_size=60))
 def test_what_cant_be_split_stays_whole(text: str) -> None:
     """Is no letter of an odd answer lost on its way into the number field?"""

@@ -5,7 +5,7 @@ unit, or nothing where this heater has no such value. Beside it stands the way i
 situation, by which actions at the bench. To add one, see ``tankside.figures.registry``.
 """
 
-from tankside.figures import anode, dc, flame, gas, mains, warming, water  # noqa: F401  (they register their sources)
+from tankside.figures import anode, dc, flame, gas, mains, pilot, warming, water  # noqa: F401  (they register their sources)
 from tankside.figures.registry import OPEN_ABOVE, Truth, Way, Work, sources, truth, way_to
 
 __all__ = ["OPEN_ABOVE", "Truth", "Way", "Work", "sources", "truth", "way_to"]

@@ -32,10 +32,17 @@ def _pair(model: HeaterModel, one: tuple[str, str], two: tuple[str, str]) -> tup
     return f"{model.of_type(one[0])[0]}.{one[1]}", f"{model.of_type(two[0])[0]}.{two[1]}"
 
 
+def _has_board(model: HeaterModel) -> None:
+    """``BenchError`` on a heater that no board starts: it has no trial, no valve volts, no flame current."""
+    if not model.of_type("control board"):
+        raise BenchError("This heater has no control board.")
+
+
 def _watched(one: tuple[str, str], two: tuple[str, str]) -> Way:
     """Volts in the trial of a start; as it stands, where the heater was found switched off or smells of gas."""
 
     def get(work: Work) -> str:
+        _has_board(work.model)
         red, black = _pair(work.model, one, two)
         try:
             nose(work)
@@ -47,7 +54,9 @@ def _watched(one: tuple[str, str], two: tuple[str, str]) -> Way:
 
 
 def _direct(unit: Unit, one: tuple[str, str], two: tuple[str, str]) -> tuple[float, ...]:
-    """V in the trial of a start; as it stands, where nobody starts it."""
+    """V in the trial of a start; as it stands, where nobody starts it. None on a heater that no board starts."""
+    if not unit.model.of_type("control board"):
+        return ()
     red, black = _pair(unit.model, one, two)
     stands = in_trial(unit) or cooled(unit)
     return (float(METER.sees("V⎓", Terminals(stands.copy()), red, black)[0][0]),)
@@ -101,6 +110,7 @@ def _rest(case: Case, unit: Unit) -> tuple[float, ...]:
 
 
 def _microamperes(work: Work) -> str:
+    _has_board(work.model)
     nose(work)
     shown = reading(work.act("watch start", meter="flame"))
     return f"{shown['digits']} µA"
@@ -108,7 +118,9 @@ def _microamperes(work: Work) -> str:
 
 @source("flame microamps", "uA", Way(CALLING, _microamperes))
 def _flame(case: Case, unit: Unit) -> tuple[float, ...]:
-    """While the trial lasts; nothing flows without a flame. None where nobody lights it."""
+    """While the trial lasts; nothing flows without a flame. None where nobody lights it, or no board watches the flame."""
+    if not unit.model.of_type("control board"):
+        return ()
     stands = alight(unit)
     return (
         ()

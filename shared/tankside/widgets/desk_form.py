@@ -23,6 +23,7 @@ from tankside.labs import Lab
 from tankside.report import (
     CONDITIONS,
     LABELS,
+    NONE_WORDS,
     OPEN_WORDS,
     ServiceReport,
     build_report,
@@ -44,6 +45,8 @@ UNITS: dict[str, tuple[tuple[str, str], ...]] = {
     "ohm": (("ohm", "Ω"), ("kohm", "kΩ"), ("Mohm", "MΩ"), ("open", "open (OL)")),
 }
 """What the unit's drop-down offers: (as it is written down, as it is shown)."""
+NO_NUMBER = {"open": OPEN_WORDS, "none": NONE_WORDS}
+"""Entries of that drop-down that take no number, and the words of an answer that are read as them."""
 TICKS = {
     "in service": "In service. Covers on, proven that it heats.",
     "locked out and reported": "Locked out, tagged and reported to the owner.",
@@ -126,7 +129,7 @@ class Form:
             {"label": _key(f.label), "kind": "figure", "title": _capital(f.label), "units": [list(u) for u in units(f.unit)]}
             for f in self.lab.figure
         ]  # fmt: skip
-        found = [{"text": name, "note": place} for name, place, _ in fault_list(self.lab)]
+        found = [{"text": name, "note": place} for name, place, _ in fault_list(self.lab, self.order.case().model)]
         cures = [
             {"text": r.name, "note": f"{r.minutes:g} min"} for r in remedies().values() if self.fits(r.renews)
         ]
@@ -352,24 +355,26 @@ class Form:
 
 
 def units(unit: str) -> tuple[tuple[str, str], ...]:
-    """The units to choose from for a figure that is asked for in ``unit``: (written, shown)."""
-    return UNITS.get(unit, ((unit, unit),))
+    """The units to choose from for a figure that is asked for in ``unit``: (written, shown); last, nothing to measure."""
+    known = UNITS.get(unit, ((unit, unit),))
+    return known if unit == "ohm" else (*known, ("none", "none"))
 
 
 def join_measure(number: str, unit: str) -> str:
     """A number field and a drop-down as the text of an answer."""
-    if unit == "open":
-        return "open"
+    if unit in NO_NUMBER:
+        return unit
     number = number.strip()
     return f"{number} {unit}".strip() if number else ""
 
 
 def split_measure(text: str, known: list[str]) -> tuple[str, str]:
     """The text of an answer as (number, unit) for a number field and a drop-down; what can't be split stays whole."""
-    if "open" in known and _key(text) in OPEN_WORDS:
-        return "", "open"
+    for word, said in NO_NUMBER.items():
+        if word in known and _key(text) in said:
+            return "", word
     for unit in sorted(known, key=len, reverse=True):
-        if unit != "open" and text.endswith(unit) and len(text) > len(unit):
+        if unit not in NO_NUMBER and text.endswith(unit) and len(text) > len(unit):
             number = text[: -len(unit)]
             if number[-1:] in " 0123456789.":
                 return number.strip(), unit

@@ -62,8 +62,8 @@ function figureField(spec, id, write) {
     write(now);
   };
   function shade() {
-    number.readOnly = unit.value === "open";
-    number.classList.toggle("ts-idle", unit.value === "open");
+    number.readOnly = ["open", "none"].includes(unit.value);
+    number.classList.toggle("ts-idle", number.readOnly);
     if (number.readOnly) number.value = "";
   }
   number.addEventListener("change", save);
