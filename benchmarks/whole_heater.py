@@ -22,7 +22,7 @@ from tankside.heater.history import History, run
 from tankside.heater.model import HeaterModel, load_model, model_names
 from tankside.heater.simulation import advance, energise
 from tankside.heater.unit import Unit, make_unit
-from tankside.instruments.flue_gas_analyser import FlueGasAnalyser
+from tankside.instruments.flue_gas_analyzer import FlueGasAnalyzer
 from tankside.instruments.manometer import Manometer
 from tankside.instruments.multimeter import Multimeter
 from tankside.instruments.thermometer import thermometers
@@ -98,11 +98,11 @@ def readings(name: str) -> dict[str, Callable[[], Any]]:
 
         out["gas"] = changing(unit, "regulator.set_pressure", pressure)
     if burner.has_burner(unit):
-        analyser = FlueGasAnalyser("0")
+        analyzer = FlueGasAnalyzer("0")
 
         def flue() -> Any:
             oxygen, _, monoxide, hot, room = burner.stack(unit)
-            return [g.show(float(v[0])) for g, v in analyser.channels(oxygen, monoxide, hot, room)]
+            return [g.show(float(v[0])) for g, v in analyzer.channels(oxygen, monoxide, hot, room)]
 
         out["flue"] = changing(unit, "flue.blocked", flue)
     probe = thermometers("0")[0]

@@ -116,7 +116,7 @@ CLASS = (
     Pupil("delia.wick", "Delia Wick", "slow", "is thorough and slow"),
     Pupil("edda.marl", "Edda Marl", "desk", "types answers, forgets to run the cells"),
     Pupil("falk.orme", "Falk Orme", "careful", "edits the log afterwards", _edit_log),
-    Pupil("gita.rowe", "Gita Rowe", "guesser", "hands in a neighbour's folder", _neighbours_folder),
+    Pupil("gita.rowe", "Gita Rowe", "guesser", "hands in a neighbor's folder", _neighbours_folder),
     Pupil("hale.tarn", "Hale Tarn", "careful", "saves a broken notebook", _break_notebook),
     Pupil("inga.voss", "Inga Voss", "careful", "sends only the notebook", _only_notebook),
     Pupil("jory.pell", "Jory Pell", "guesser", "hands in an empty folder", _nothing),

@@ -34,7 +34,7 @@ _ALL = (
     Verdict("forged-order", "forged work order",
             "The work order in this hand-in was not made by your school, or it was changed. It can't be marked. "
             "Use the work order as it was handed to you.", person=True, counts=False),
-    Verdict("neighbours-order", "neighbour's work order",
+    Verdict("neighbours-order", "neighbor's work order",
             "The work order in this hand-in was given to somebody else. Every learner has a heater of their own. "
             "Do the call-out on your own work order and hand that in.", person=True, counts=False),
     Verdict("other-lab", "order for another lab",

@@ -13,7 +13,7 @@ from tankside.bench.rules import RULES
 from tankside_autograder.classroom import Classroom
 from tankside_autograder.collect import gather
 from tankside_autograder.desk_work import write_answers
-from tankside_autograder.feedback import explain, feedback_page, index_page
+from tankside_autograder.feedback import explain, feedback_page, index_page, next_steps
 from tankside_autograder.grading import mark
 from tankside_autograder.pages import points, signed
 from tankside_autograder.pictures import candidates_picture, described
@@ -96,8 +96,9 @@ def test_every_reason_and_log_line_is_there(room: Classroom) -> None:
     for learner in CLASS:
         text = html.unescape(re.sub(r"<[^>]+>", "", page(room, learner)))
         marks = room.marks("lab03")[learner]["marks"]
-        for part in marks["parts"]:
-            assert all(reason["text"] in text for reason in part["reasons"])
+        for reason in (reason["text"] for part in marks["parts"] for reason in part["reasons"]):
+            danger = next((rule for rule in RULES.values() if rule.dangerous and f": {rule.name}. " in reason), None)
+            assert reason in text or (danger and f"{reason.split('. ')[0]}. See the top of this page." in text)
         assert all(row["text"] in text for row in marks["path"])
         assert all(value in text for value in marks["answers"].values())
 
@@ -114,6 +115,40 @@ def test_unsafe_comes_first_with_what_to_do_instead(room: Classroom) -> None:
     assert "Unsafe: read this first" not in page(room, "ana")
 
 
+@pytest.mark.parametrize("learner", list(CLASS))
+def test_nothing_is_said_twice(room: Classroom, learner: str) -> None:
+    """Does a rule's reason, a piece of advice, or an unanswered question stand on the page once?"""
+    import html
+
+    text = html.unescape(re.sub(r"<[^>]+>", "", page(room, learner)))
+    for rule in RULES.values():
+        assert text.count(rule.why) <= 1
+    for part in room.marks("lab03")[learner]["marks"]["parts"]:
+        assert not part["advice"] or text.count(part["advice"]) <= 1
+    for figure in load_lab("lab03").figure:
+        assert text.count(f"{figure.label}: not answered") <= 1
+
+
+def test_advice_goes_where_points_were_lost(room: Classroom) -> None:
+    """Is every part that lost points advised on, no full part, and does the page begin with the costliest?"""
+    for learner in CLASS:
+        marks = room.marks("lab03")[learner]["marks"]
+        for part in marks["parts"]:
+            assert bool(part["advice"]) == (part["points"] < part["out_of"] - 0.01), part
+    result = room.marks("lab03")["cy"]
+    steps = next_steps(result, load_lab("lab03"))
+    lost = {part["advice"]: part["out_of"] - part["points"] for part in result["marks"]["parts"] if part["advice"]}
+    points = [lost[step] for step in steps if step in lost]
+    assert points == sorted(points, reverse=True) and points[0] == max(lost.values())
+
+
+def test_the_way_back_leads_to_a_lab_with_the_fault() -> None:
+    """Is who failed the full call-out on a limit chain sent to the lab on limit chains, not to all eight before it?"""
+    result: dict[str, Any] = {"marks": {"unsafe": [], "parts": [], "fault": "thermostat-stuck-open"}, "passed": False}
+    (step,) = next_steps(result, load_lab("lab12"))
+    assert "lab04" in step and "lab09" not in step
+
+
 def test_nasty_text_is_only_text(room: Classroom) -> None:
     for text in (page(room, "di"), index_page(room)):
         assert NASTY not in text and "&lt;script&gt;" in text
@@ -122,7 +157,7 @@ def test_nasty_text_is_only_text(room: Classroom) -> None:
 
 def test_caution_and_policy(room: Classroom) -> None:
     text = page(room, "ana")
-    assert "no licence to work on a live appliance" in text
+    assert "no license to work on a live appliance" in text
     assert "Content-Security-Policy" in text and "prefers-color-scheme: dark" in text and "@media print" in text
 
 

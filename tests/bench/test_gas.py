@@ -120,7 +120,7 @@ def test_no_spark_where_gas_is_smelt() -> None:
 
 
 def test_figures_of_a_good_heater() -> None:
-    """Are the figures that a report may ask for those that the gauges and the analyser show?"""
+    """Are the figures that a report may ask for those that the gauges and the analyzer show?"""
     one = order("no-fault")
     bench = Bench(one)
     case, found = one.case(), bench.state.unit.copy()

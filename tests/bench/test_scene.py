@@ -92,7 +92,7 @@ def test_the_flame_is_seen_when_its_cover_is_off() -> None:
 
 
 def test_a_rod_that_was_pulled_stays_in_the_picture() -> None:
-    """Is the anode drawn as the calliper found it, until another is fitted?"""
+    """Is the anode drawn as the caliper found it, until another is fitted?"""
     bench = lab_bench("grebe_12", anode__used=0.6)
     bench.switch("breaker", "off")
     bench.run_tap(30)

@@ -126,7 +126,7 @@ def test_healthy_water_side() -> None:
 
 
 def test_anode_out() -> None:
-    """Drained: does the calliper show the radius that Faraday's law left, and the scales magnesium?"""
+    """Drained: does the caliper show the radius that Faraday's law left, and the scales magnesium?"""
     state = bench(fault="anode-half-used")
     perform(state, "drain", {})
     found = perform(state, "look at anode", {})

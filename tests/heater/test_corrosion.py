@@ -116,7 +116,7 @@ def test_soft_water_and_conducting_water_use_up_more() -> None:
 
 
 def test_aluminium_tank_needs_no_anode() -> None:
-    """Does the aluminium tank without an anode outlive the steel one without an anode?"""
+    """Does the aluminum tank without an anode outlive the steel one without an anode?"""
     light = make_unit(load_model("ouzel_23"))
     advance(light, 0.0)
     steel = corrosion.wear(heater(anode__missing=1.0), 3.0, step=1 / 4)

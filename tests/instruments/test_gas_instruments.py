@@ -1,4 +1,4 @@
-"""Do manometer, analyser and senses show what is there, within what they promise?"""
+"""Do manometer, analyzer and senses show what is there, within what they promise?"""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tankside.instruments import manometer, senses
-from tankside.instruments.flue_gas_analyser import MONOXIDE, OXYGEN, ROOM, STACK, FlueGasAnalyser
+from tankside.instruments.flue_gas_analyzer import MONOXIDE, OXYGEN, ROOM, STACK, FlueGasAnalyzer
 from tankside.instruments.gauge import Gauge, Scale
 from tankside.instruments.manometer import HIGH, LOW, PASCAL, WEIGHT, Manometer
 from tankside.physics.fuels import flammable_range, fuel
@@ -64,11 +64,11 @@ def test_a_manometer_reads_its_tap(pascal: float) -> None:
 
 
 @pytest.mark.parametrize("excess", [25, 50, 100])
-def test_the_analyser_computes_as_published(excess: int) -> None:
+def test_the_analyzer_computes_as_published(excess: int) -> None:
     """From propane's published O2, does it compute the published CO2 and the excess air behind it?"""
     o2 = dict(row("combustion", "propane-dry-o2").pairs())[excess]
     co2 = dict(row("combustion", "propane-dry-co2").pairs())[excess]
-    one = FlueGasAnalyser("1")
+    one = FlueGasAnalyzer("1")
     readings = [gauge.show(value) for gauge, value in zip(
         (one.oxygen, one.monoxide, one.stack, one.room), (o2, 87.0, 200.0, 20.0), strict=True)]  # fmt: skip
     made = one.computes(*readings)
@@ -79,7 +79,7 @@ def test_the_analyser_computes_as_published(excess: int) -> None:
 def test_air_free_as_published() -> None:
     """87 ppm at 5 % O2: 114 ppm air-free?"""
     found = row("combustion", "co-air-free")
-    one = FlueGasAnalyser("1")
+    one = FlueGasAnalyzer("1")
     exact = [
         Gauge(Scale(s.id, s.unit, s.ranges, 0.0, 0, s.counts), Stream("1"))
         for s in (OXYGEN, MONOXIDE, STACK, ROOM)
@@ -91,7 +91,7 @@ def test_air_free_as_published() -> None:
 
 def test_thin_gas_computes_nothing() -> None:
     """With the probe in plain air: no efficiency, no CO2, instead of wild numbers?"""
-    one = FlueGasAnalyser("1")
+    one = FlueGasAnalyzer("1")
     channels = one.channels(*(np.array([x]) for x in (0.2095, 0.0, 293.0, 293.0)))
     made = one.computes(*(gauge.show(float(value[0])) for gauge, value in channels))
     assert made.dioxide is made.efficiency is made.air_free is None
@@ -99,7 +99,7 @@ def test_thin_gas_computes_nothing() -> None:
 
 def test_a_cell_over_its_range_says_so() -> None:
     """Does more carbon monoxide than the cell can count show as over range, and still count as too much?"""
-    one = FlueGasAnalyser("1")
+    one = FlueGasAnalyzer("1")
     channels = one.channels(*(np.array([x]) for x in (0.0, 0.09, 600.0, 293.0)))
     readings = [gauge.show(float(value[0])) for gauge, value in channels]
     assert readings[1].value is None

@@ -43,7 +43,7 @@ def test_the_manual_to_its_printed_digit() -> None:
 
 
 def test_what_a_metal_gives_is_published() -> None:
-    """Ah/kg of magnesium, aluminium, zinc and iron; 1000 and 372 Ah/lb (Corrosion 1(2):59)."""
+    """Ah/kg of magnesium, aluminum, zinc and iron; 1000 and 372 Ah/lb (Corrosion 1(2):59)."""
     for metal, wanted in row("corrosion", "capacity").pairs():
         name = "steel (iron)" if metal == "iron" else str(metal)
         assert first(cells("metals")[name][0]) == pytest.approx(wanted, rel=1e-3)
@@ -63,7 +63,7 @@ def test_series_is_published_and_in_order() -> None:
     calomel = dict(row("corrosion", "potential-seawater-sce").pairs())
     found = cells("series")
     assert [first(found[n][1]) for n in ("magnesium", "zinc", "steel")] == [silver[n] for n in ("magnesium", "zinc", "mild steel")]  # fmt: skip
-    names = {"zinc": "zinc", "aluminium rod": "aluminium 3003", "steel": "carbon steel", "copper": "copper"}
+    names = {"zinc": "zinc", "aluminum rod": "aluminum 3003", "steel": "carbon steel", "copper": "copper"}
     assert [first(found[n][2]) for n in names] == [calomel[p] for p in names.values()]
     for column in (0, 1, 2):
         volts = [first(r[column]) for n, r in found.items() if n != "metal" and r[column] != "–"]
@@ -124,7 +124,7 @@ def test_ten_tanks() -> None:
     assert {name.split(":")[0].split(",")[0] for name in unsafe} == {"rod used up", "passivated", "insulated", "a plain plug"}  # fmt: skip
     new = first(rods.across(tank()["anode.radius"][0]))
     thick = {n for n, r in found.items() if "(" in r[3] and first(r[3]) > 0.97 * new}
-    assert {n.split(":")[0] for n in thick} == {"passivated", "insulated", "zinc rod", "aluminium rod"}
+    assert {n.split(":")[0] for n in thick} == {"passivated", "insulated", "zinc rod", "aluminum rod"}
     assert first(found["insulated: thread packed with sealant"][0]) > 100
 
 
@@ -144,8 +144,8 @@ def test_sayings() -> None:
 
 def test_aluminium_outlasts_bare_steel() -> None:
     """A share of the wall after thirty years, where steel is through in three."""
-    assert "30 years" in cells("aluminium")["aluminium, no rod"][1]
-    assert first(cells("aluminium")["aluminium, no rod"][1]) < 50 and alone(tank()) < 3.5
+    assert "30 years" in cells("aluminum")["aluminum, no rod"][1]
+    assert first(cells("aluminum")["aluminum, no rod"][1]) < 50 and alone(tank()) < 3.5
 
 
 def test_hydrogen_by_faraday() -> None:
@@ -215,7 +215,7 @@ def test_calculator_is_the_heaters_cell() -> None:
             "bare": 300.0,
             "diameter": 0.25,
             "length": 4.0,
-            "metal": "aluminium",
+            "metal": "aluminum",
             "warm": 40.0,
         },
         {

@@ -130,7 +130,7 @@ def test_gaps_within_what_is_published() -> None:
 
 
 def test_raw_gas_burns_and_goes() -> None:
-    """Does the gas of failed tries reach what burns, and is it gone after five minutes of draught?"""
+    """Does the gas of failed tries reach what burns, and is it gone after five minutes of draft?"""
     text = lesson.raw_gas().text
     assert re.search(r"the mix in this chamber can burn", text)
     left = re.search(r"Five minutes after it, ([\d.]+) % is left", text)

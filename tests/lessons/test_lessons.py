@@ -51,7 +51,7 @@ def test_parts_in_teaching_order(path: Path) -> None:
     assert any(h.startswith(("A saying", "Two sayings")) for h in found)
     text = text_of(path)
     assert "When you are through, you can:" in text
-    for caution in ("Local codes, the maker's instructions and licensed practice come first", "no licence to work live"):  # fmt: skip
+    for caution in ("Local codes, the maker's instructions and licensed practice come first", "no license to work live"):  # fmt: skip
         assert caution in text.partition("## A worked example")[0]
     minutes = re.search(r"\*\*Time:\*\* about (\d+) minutes", text)
     assert minutes and 30 <= int(minutes[1]) <= 60

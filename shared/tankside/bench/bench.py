@@ -19,7 +19,7 @@ from tankside.case import as_found
 from tankside.errors import BenchError, BenchLogError, TanksideError, UnknownNameError
 from tankside.heater.simulation import advance
 from tankside.heater.unit import Unit
-from tankside.instruments.flue_gas_analyser import FlueGasAnalyser
+from tankside.instruments.flue_gas_analyzer import FlueGasAnalyzer
 from tankside.instruments.manometer import Manometer
 from tankside.instruments.multimeter import Multimeter
 from tankside.instruments.service import toolbox
@@ -48,7 +48,7 @@ def start_state(order: WorkOrder, unit: Unit | None = None) -> BenchState:
         tools=toolbox(order.seed),
         water=water_tools(order.seed),
         manometer=Manometer(order.seed),
-        analyser=FlueGasAnalyser(order.seed),
+        analyzer=FlueGasAnalyzer(order.seed),
     )
 
 

@@ -1,6 +1,6 @@
 """What hands, eyes, ears and nose do about gas: gauges, soap, the flame, the flue, and lighting by hand.
 
-Local codes, the maker's instructions and licensed practice come first; a simulation is no licence to work on gas.
+Local codes, the maker's instructions and licensed practice come first; a simulation is no license to work on gas.
 """
 
 from __future__ import annotations
@@ -129,13 +129,13 @@ def _flame(state: BenchState, args: dict[str, Any]) -> Result:
 
 @action("flue gas")
 def _flue(state: BenchState, args: dict[str, Any]) -> Result:
-    """The analyser's probe in the flue."""
+    """The analyzer's probe in the flue."""
     _points(state)
     _reachable(state, "flue")
     simulation.energise(state.unit)
     oxygen, _, monoxide, hot, room = burner.stack(state.unit)
-    readings = [state.see_gauge(g, v) for g, v in state.analyser.channels(oxygen, monoxide, hot, room)]
-    made = state.analyser.computes(*readings)
+    readings = [state.see_gauge(g, v) for g, v in state.analyzer.channels(oxygen, monoxide, hot, room)]
+    made = state.analyzer.computes(*readings)
     words = ", ".join(f"{r.function} {shown(r)}" for r in readings)
     if made.air_free is not None:
         words += (
@@ -144,7 +144,7 @@ def _flue(state: BenchState, args: dict[str, Any]) -> Result:
         )
         state.gas = replace(state.gas, over_limit=made.air_free > AIR_FREE_LIMIT)
     data = {"readings": [{"reading": reading_data(r)} for r in readings], "air free": made.air_free}
-    return Result(data, f"Flue-gas analyser: {words}.", 5)
+    return Result(data, f"Flue-gas analyzer: {words}.", 5)
 
 
 @action("room air")
@@ -152,7 +152,7 @@ def _room(state: BenchState, args: dict[str, Any]) -> Result:
     """The carbon monoxide cell in the air of the cabin."""
     _points(state)
     value = np.minimum(1e6 * state.unit["burner.room_co"], 1e4)
-    reading = state.see_gauge(state.analyser.monoxide, value)
+    reading = state.see_gauge(state.analyzer.monoxide, value)
     return Result(
         {"reading": reading_data(reading)}, f"Carbon monoxide in the cabin's air: {shown(reading)}.", 1
     )

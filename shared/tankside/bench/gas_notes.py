@@ -20,7 +20,7 @@ class GasNotes:
     out_at: float | None = None
     """Clock when lighting last failed."""
     over_limit: bool = False
-    """True if the analyser showed too much carbon monoxide and nothing was done about it."""
+    """True if the analyzer showed too much carbon monoxide and nothing was done about it."""
 
     def fresh(self, place: str, clock: float) -> bool:
         """True if that place was smelt for gas not long ago."""

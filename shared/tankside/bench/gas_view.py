@@ -53,7 +53,7 @@ def gas_actions(state: BenchState) -> list[Row]:
     rows: list[Row] = [
         ("weigh cylinder", "Weigh the cylinder", 3, ""),
         ("look at flame", "Look at the flame and listen", 1, front),
-        ("flue gas", "Flue-gas analyser in the flue", 5, flue),
+        ("flue gas", "Flue-gas analyzer in the flue", 5, flue),
         ("room air", "Carbon monoxide in the cabin", 1, ""),
         ("altitude", "Read the altitude", 1, ""),
         ("leak test", "Timed pressure test of the line", 8, _behind_cover(state, "gas_valve")),

@@ -2,7 +2,7 @@
 
 A rule is *dangerous* (it fails the safety part whatever else is right, and stops the bench)
 or *careless* (it costs marks). Local codes, the maker's instructions and licensed practice
-come before any rule here; a simulation is no licence to work live.
+come before any rule here; a simulation is no license to work live.
 """
 
 from __future__ import annotations
@@ -169,7 +169,7 @@ RULES: dict[str, Rule] = {
             "relit-over-limit",
             "Lit again after too much carbon monoxide",
             False,
-            "Carbon monoxide has no smell. What the analyser showed goes wherever the flue gas goes.",
+            "Carbon monoxide has no smell. What the analyzer showed goes wherever the flue gas goes.",
             "Leave the gas off and tagged until the cause is found and cured; then measure again.",
         ),
     )

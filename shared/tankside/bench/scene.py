@@ -55,7 +55,7 @@ def measures(model: HeaterModel) -> dict[str, Any]:
     out: dict[str, Any] = {"volume": round(volume, 5)}
     for vessel in model.of_type("vessel"):
         out["bottom"] = round(nominal[f"{vessel}.bottom"], 4)
-        out["aluminium"] = nominal[f"{vessel}.aluminium"] > 0
+        out["aluminum"] = nominal[f"{vessel}.aluminum"] > 0
     for anode in model.of_type("anode"):
         out["rod"] = {key: round(nominal[f"{anode}.{key}"], 4) for key in ("length", "radius", "core")}
     out["elements"] = {e: round(nominal[f"{e}.height"], 2) for e in model.of_type("element")}

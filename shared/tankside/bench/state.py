@@ -15,7 +15,7 @@ from tankside.heater.model import HeaterModel, Wire
 from tankside.heater.plumbing import hot_tap
 from tankside.heater.unit import Unit
 from tankside.heater.wiring import loose_end
-from tankside.instruments.flue_gas_analyser import FlueGasAnalyser
+from tankside.instruments.flue_gas_analyzer import FlueGasAnalyzer
 from tankside.instruments.gauge import Gauge
 from tankside.instruments.manometer import Manometer
 from tankside.instruments.multimeter import Multimeter, Reading
@@ -71,7 +71,7 @@ class BenchState:
     tools: Toolbox = field(default_factory=lambda: toolbox("0"))
     """The instruments beside the multimeter."""
     manometer: Manometer = field(default_factory=lambda: Manometer("0"))
-    analyser: FlueGasAnalyser = field(default_factory=lambda: FlueGasAnalyser("0"))
+    analyzer: FlueGasAnalyzer = field(default_factory=lambda: FlueGasAnalyzer("0"))
     gas: GasNotes = field(default_factory=GasNotes)
     """Where gas was smelt for, what was opened, when lighting last failed."""
     witness: Witness | None = None

@@ -281,7 +281,7 @@ def _check_valve(state: BenchState, args: dict[str, Any]) -> Result:
 
 @action("look at anode")
 def _anode(state: BenchState, args: dict[str, Any]) -> Result:
-    """The anode out: calliper, scales, eyes."""
+    """The anode out: caliper, scales, eyes."""
     part, broke = _taken_out(state, "anode")
     if broke:
         return _refused("anode", broke)
@@ -289,7 +289,7 @@ def _anode(state: BenchState, args: dict[str, Any]) -> Result:
     if missing:
         return Result({"rod": False}, "Took the plug out: a plain plug, no rod on it.", 10)
     across = np.where(state.unit[f"{part}.missing"] > 0, 0.0, 2e3 * corrosion.radius(state.unit))
-    size = state.see_gauge(state.water.calliper, across)
+    size = state.see_gauge(state.water.caliper, across)
     core = state.unit[f"{part}.used"] > 0.95
     shows = state.see_fact(core.astype(float))
     readings, words = [size], f"rod {shown(size)} across"
@@ -300,7 +300,7 @@ def _anode(state: BenchState, args: dict[str, Any]) -> Result:
         words += f", {shown(readings[-1])}"
     skin = state.see_fact((state.unit[f"{part}.film"] > 500.0).astype(float))
     words += ", the steel wire shows" if shows else ""
-    words += ", under a hard grey skin" if skin else ""
+    words += ", under a hard gray skin" if skin else ""
     return _result(f"Took the anode out: {words}.", readings, 12, rod=True, core=bool(shows), skin=bool(skin))
 
 

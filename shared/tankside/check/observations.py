@@ -38,12 +38,12 @@ INSTRUMENTS = {
     "bubbles/min": "bubble tester", "mV⎓": "millivoltmeter", "board A⎓": "board test set",
     "manometer": "manometer", "dial gauge": "dial gauge", "hanging scale": "hanging scale",
     "altimeter": "altimeter", "plug gauge": "plug gauges", "shutter open": "shutter's marks",
-    "O2": "flue-gas analyser", "CO": "flue-gas analyser", "flue": "flue-gas analyser", "room": "flue-gas analyser",
+    "O2": "flue-gas analyzer", "CO": "flue-gas analyzer", "flue": "flue-gas analyzer", "room": "flue-gas analyzer",
     "°C water": "thermometer", "°C surface": "contact thermometer", "µS/cm": "conductivity meter",
     "L/min": "bucket and watch", "mL/min": "cup and watch", "mL": "measuring jug", "kPa": "water pressure gauge",
     "kg/L": "scales and jug", "mm deep": "depth rule", "cm² bare": "lamp and mirror",
 }  # fmt: skip
-"""Instruments by what their displays are called; ``mm`` is the feeler's or the calliper's, by its range."""
+"""Instruments by what their displays are called; ``mm`` is the feeler's or the caliper's, by its range."""
 
 
 @dataclass(frozen=True)
@@ -132,7 +132,7 @@ def _full(value: Array, ranges: tuple[float, ...]) -> Array:
 
 def _name(gauge: Gauge) -> str:
     if gauge.scale.id == "mm":
-        return "feeler gauge" if gauge.scale.ranges[-1] < 100 else "calliper"
+        return "feeler gauge" if gauge.scale.ranges[-1] < 100 else "caliper"
     return INSTRUMENTS[gauge.scale.id]
 
 

@@ -233,7 +233,7 @@ def _gas(model: HeaterModel) -> Iterator[BenchTest]:
     yield _one(CALLING, f"soap on {JOINTS['orifice']}", "soap test", part="orifice")
     yield _one(AS_FOUND, "look at the flame", "look at flame")
     yield _one(CALLING, "look at the flame, burner called", "look at flame")
-    yield _one(CALLING, "flue-gas analyser in the flue", "flue gas")
+    yield _one(CALLING, "flue-gas analyzer in the flue", "flue gas")
     for part, look in LOOKS.items():
         if look.apart:
             shut, opened = (("switch", {"part": "cylinder", "position": to}) for to in ("shut", "open"))

@@ -1,4 +1,4 @@
-"""The gas side's part of the survey: nose first, then gauges, soap, eyes, analyser, and the burner apart last."""
+"""The gas side's part of the survey: nose first, then gauges, soap, eyes, analyzer, and the burner apart last."""
 
 from __future__ import annotations
 

@@ -21,9 +21,9 @@ LONG = 50.0
 IDLE = 3e-4
 """A below which a rod is taken to do nothing: then there are no years to count."""
 WORN = 0.08
-"""Share of the metal under which a calliper can't say what is left on the wire."""
+"""Share of the metal under which a caliper can't say what is left on the wire."""
 SKIN = 2e4
-"""Film on a rod under a hard grey skin, for a calculation: its current is then next to nothing."""
+"""Film on a rod under a hard gray skin, for a calculation: its current is then next to nothing."""
 
 
 def _left(unit: Unit) -> float:
@@ -50,7 +50,7 @@ def _years(unit: Unit) -> float:
 
 
 def _share_left(work: Work, entry: dict[str, Any]) -> float:
-    """Of the metal, from the diameter by the calliper and the new rod's by its data sheet."""
+    """Of the metal, from the diameter by the caliper and the new rod's by its data sheet."""
     rod, sheet = work.model.of_type("anode")[0], work.model.nominal
     return _by_radius((number(entry) or 0.0) / 2000, sheet[f"{rod}.radius"], sheet[f"{rod}.core"])
 
@@ -68,7 +68,7 @@ def _anode_left(case: Case, unit: Unit) -> tuple[float, ...]:
 
 
 def _calculated(work: Work) -> Unit | None:
-    """A heater of this model with what strip, conductivity meter, calliper, scales and lamp showed; None without a rod."""
+    """A heater of this model with what strip, conductivity meter, caliper, scales and lamp showed; None without a rod."""
     out = make_unit(work.model)
     rod, vessel, inlet = (work.model.of_type(kind)[0] for kind in ("anode", "vessel", "cold inlet"))
     taken = work.first("look at anode")
@@ -103,7 +103,7 @@ def _milliamperes(work: Work) -> str:
 
 @source("anode current", "mA", Way(DRAINED, _milliamperes))
 def _current(case: Case, unit: Unit) -> tuple[float, ...]:
-    """With the tank full, at ``WARM``; what a calculation from strip, calliper and lamp should come near to."""
+    """With the tank full, at ``WARM``; what a calculation from strip, caliper and lamp should come near to."""
     now = 1000 * _amperes(unit)
     return (0.0, now) if 0.0 < _left(unit) < WORN else (now,)
 

@@ -1,4 +1,4 @@
-"""Figures of flame and flue, as the analyser finds them once the burner has run a while."""
+"""Figures of flame and flue, as the analyzer finds them once the burner has run a while."""
 
 from __future__ import annotations
 
@@ -11,13 +11,13 @@ from tankside.figures.registry import Way, Work, number, source
 from tankside.figures.states import called, with_water
 from tankside.heater import burner
 from tankside.heater.unit import Unit
-from tankside.instruments.flue_gas_analyser import MONOXIDE
+from tankside.instruments.flue_gas_analyzer import MONOXIDE
 from tankside.physics.combustion import air_free_si
 
 HOT = 57.0
 """°C of a tank that is nearly hot: what is measured on the way there lies between cold water and this."""
 OXYGEN, STACK = 0, 2
-"""Places of the readings in the analyser's log line."""
+"""Places of the readings in the analyzer's log line."""
 FAHRENHEIT = 1.8
 
 
@@ -29,13 +29,13 @@ def lit_by_hand(work: Work) -> None:
 
 
 def _analysed(work: Work) -> dict[str, Any]:
-    """The analyser's log line with the burner on."""
+    """The analyzer's log line with the burner on."""
     entry = work.first("flue gas")
     if entry["result"]["air free"] is None:
         lit_by_hand(work)
         entry = work.act("flue gas")
     if entry["result"]["air free"] is None:
-        raise BenchError("There is no flue gas to analyse.")
+        raise BenchError("There is no flue gas to analyze.")
     return entry
 
 
@@ -60,7 +60,7 @@ def _air_free_shown(work: Work) -> str:
 
 @source("carbon monoxide air-free", "ppm", Way(CALLING, _air_free_shown))
 def _air_free(case: Case, unit: Unit) -> tuple[float, ...]:
-    """As it is, and as the analyser computes it where the gas is over its cell's range."""
+    """As it is, and as the analyzer computes it where the gas is over its cell's range."""
     out: list[float] = []
     for one in _burning(unit):
         now = burner.fire(one)

@@ -9,7 +9,7 @@ Sources
 [1] Mixed potential of steel and anode, Dwight's rod: ``physics.galvanic``. Faraday: ``physics.corrosion``.
 [2] A chalk film from hard water covers part of the bare steel: a teaching model of ours, right in its sign
     (softened water used up magnesium "at a much higher rate": ASHRAE abstract).
-[3] Aluminium in fresh water grows a tight oxide and needs no anode; its slow loss is an order of magnitude of ours.
+[3] Aluminum in fresh water grows a tight oxide and needs no anode; its slow loss is an order of magnitude of ours.
 """
 
 from __future__ import annotations
@@ -37,12 +37,12 @@ from tankside.physics.water_quality import resistivity_si
 
 Array = NDArray[np.float64]
 
-ALLOYS = ("magnesium", "aluminium", "zinc")
+ALLOYS = ("magnesium", "aluminum", "zinc")
 POTENTIALS = (-1.55, -1.05, -1.10)
-"""V against copper sulfate (magnesium and zinc from memory and MIL-HDBK-1004/10; aluminium from memory)."""
+"""V against copper sulfate (magnesium and zinc from memory and MIL-HDBK-1004/10; aluminum from memory)."""
 DAY = 86_400.0
-ALUMINIUM_LOSS = 5e-4
-"""A/m² that an aluminium tank dissolves by in fresh water (order of magnitude, ours)."""
+ALUMINUM_LOSS = 5e-4
+"""A/m² that an aluminum tank dissolves by in fresh water (order of magnitude, ours)."""
 CHALK_HALVES = 150.0
 """mg/L of hardness at which chalk covers half of the bare steel (ours)."""
 PERFORATED = 2e-4
@@ -139,8 +139,8 @@ def spend(unit: Unit, seconds: Array, temperature: Array) -> Array:
         unit.values[f"{anode}.used"] = np.where(given >= left, 1.0, used + given / whole)
         unit.values[f"{anode}.charge"] = unit[f"{anode}.charge"] + given
     steel = penetration_rate_si(now.dissolving) * unit[f"{vessel}.pitting"]
-    light = penetration_rate_si(ALUMINIUM_LOSS, "aluminium") * unit[f"{vessel}.pitting"]
-    speed = np.where(unit[f"{vessel}.aluminium"] > 0, light, steel)
+    light = penetration_rate_si(ALUMINUM_LOSS, "aluminum") * unit[f"{vessel}.pitting"]
+    speed = np.where(unit[f"{vessel}.aluminum"] > 0, light, steel)
     pit = (
         unit[f"{vessel}.pit"]
         + np.where(unit["tank.covered"] > 0, speed * seconds, 0.0) / unit[f"{vessel}.wall"]

@@ -265,7 +265,7 @@ class HeaterModel:
             if wire_id not in self.wires:
                 raise self._wrong(f"{key}.wires", "the id of a wire above", wire_id)
         self._within(f"{key}.length", cable.length, "m", 0.0, 1000.0, "length on which the two run together")
-        self._within(f"{key}.capacitance", cable.capacitance, "F/m", 0.0, 1e-6, "capacitance for each metre")
+        self._within(f"{key}.capacitance", cable.capacitance, "F/m", 0.0, 1e-6, "capacitance for each meter")
 
     def _within(self, key: str, given: str, unit: str, low: float, high: float, text: str) -> float:
         return self.measure(key, given, Parameter(unit, low, high, text))

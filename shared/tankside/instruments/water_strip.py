@@ -1,4 +1,4 @@
-"""What one carries for the water side: strip, conductivity meter, bucket and watch, gauge, calliper, scales, lamp.
+"""What one carries for the water side: strip, conductivity meter, bucket and watch, gauge, caliper, scales, lamp.
 
 Figures are those of ordinary invented instruments. The strip has steps; everything else is a ``Gauge``.
 """
@@ -23,7 +23,7 @@ BUCKET = Scale("L/min", "L/min", (20.0,), 0.04, 2, 400)
 DRIPS = Scale("mL/min", "mL/min", (200.0, 20000.0), 0.05, 2, 400)
 CAUGHT = Scale("mL", "mL", (2000.0, 200000.0), 0.03, 2, 2000)
 PRESSURE = Scale("kPa", "kPa", (1600.0, 4000.0), 0.01, 2, 320)
-CALLIPER = Scale("mm", "mm", (150.0,), 0.0, 2, 1500)
+CALIPER = Scale("mm", "mm", (150.0,), 0.0, 2, 1500)
 DENSITY = Scale("kg/L", "kg/L", (20.0,), 0.03, 3, 400)
 DEPTH = Scale("mm deep", "mm", (100.0,), 0.05, 1, 200)
 AREA = Scale("cm² bare", "cm²", (200.0, 20000.0), 0.2, 1, 100)
@@ -40,7 +40,7 @@ class WaterTools:
     drips: Gauge
     caught: Gauge
     pressure: Gauge
-    calliper: Gauge
+    caliper: Gauge
     density: Gauge
     depth: Gauge
     area: Gauge
@@ -48,7 +48,7 @@ class WaterTools:
 
 def water_tools(seed: str) -> WaterTools:
     """The instruments that go with a work order's seed."""
-    scales = (CONDUCTIVITY, BUCKET, DRIPS, CAUGHT, PRESSURE, CALLIPER, DENSITY, DEPTH, AREA)
+    scales = (CONDUCTIVITY, BUCKET, DRIPS, CAUGHT, PRESSURE, CALIPER, DENSITY, DEPTH, AREA)
     rest = (Gauge(scale, Stream(seed, "instrument", scale.id)) for scale in scales)
     return WaterTools(*thermometers(seed), *rest)
 

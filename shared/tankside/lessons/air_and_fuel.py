@@ -16,7 +16,7 @@ from tankside.lessons.air_and_fuel_drawings import (
     flames,
 )
 from tankside.lessons.air_and_fuel_readings import GOOD, MODEL, limits_of
-from tankside.lessons.air_and_fuel_readings import analyser as analyser
+from tankside.lessons.air_and_fuel_readings import analyzer as analyzer
 from tankside.lessons.air_and_fuel_readings import blue as blue
 from tankside.lessons.air_and_fuel_readings import limits as limits
 from tankside.lessons.air_and_fuel_readings import patterns as patterns

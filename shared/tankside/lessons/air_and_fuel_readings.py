@@ -1,4 +1,4 @@
-"""Lesson 8 with the analyser: what it shows for each fault, soot, carbon monoxide and people, and two sayings."""
+"""Lesson 8 with the analyzer: what it shows for each fault, soot, carbon monoxide and people, and two sayings."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ import numpy as np
 
 from tankside.heater.model import load_model
 from tankside.heater.unit import nominal_site
-from tankside.instruments.flue_gas_analyser import MONOXIDE
+from tankside.instruments.flue_gas_analyzer import MONOXIDE
 from tankside.lessons.air_and_fuel_drawings import Axis, Chart, Curve, charts
 from tankside.lessons.pages import reveal, table, together
 from tankside.measures import amount
@@ -28,13 +28,13 @@ GOOD: dict[str, float] = {}
 PRESSURE, BORE = load_model(MODEL).nominal["regulator.set_pressure"], load_model(MODEL).nominal["orifice.diameter"]  # fmt: skip
 
 
-def analyser() -> Page:
-    """A healthy heater on the bench: what the analyser measures, and what it works out from that."""
+def analyzer() -> Page:
+    """A healthy heater on the bench: what the analyzer measures, and what it works out from that."""
     bench = plain_bench("no-fault", MODEL, 1)
     bench.run_tap(10)
     done = bench.do("flue gas")
     measured, _, computed = (
-        done.text.removeprefix("Flue-gas analyser: ").rstrip(".").partition("; computed: ")
+        done.text.removeprefix("Flue-gas analyzer: ").rstrip(".").partition("; computed: ")
     )
     rows = [(words, "a cell or a probe in the gas") for words in measured.split(", ")]
     rows += [(words, "worked out, for the gas it is set to") for words in computed.split(", ")]
@@ -100,7 +100,7 @@ def _flue_lines() -> tuple[tuple[float, str], ...]:
 
 
 def _shown(now: Burning) -> Array:
-    """% of efficiency as an analyser works it out: from its O2, its stack and its CO, up to the end of its range."""
+    """% of efficiency as an analyzer works it out: from its O2, its stack and its CO, up to the end of its range."""
     one, oxygen = fuel("propane"), now.oxygen / 100
     monoxide = np.minimum(now.monoxide * 1e-6, 1e-6 * MONOXIDE.ranges[-1])
     room = nominal_site(load_model(MODEL))["room"] + 273.15
@@ -122,7 +122,7 @@ PATTERNS: tuple[tuple[str, dict[str, float]], ...] = (
 
 
 def patterns() -> Page:
-    """Nine states of the same heater through the analyser, with up and down against the healthy one."""
+    """Nine states of the same heater through the analyzer, with up and down against the healthy one."""
     good, rows = burning(MODEL, GOOD), []
     for name, changed in PATTERNS:
         now = burning(MODEL, changed)

@@ -8,7 +8,7 @@ import numpy as np
 
 from tankside.heater import corrosion as heater_corrosion
 from tankside.lessons.corrosion_drawings import Potential, cell_in_the_tank, metals_in_a_row
-from tankside.lessons.corrosion_rods import aluminium as aluminium
+from tankside.lessons.corrosion_rods import aluminum as aluminum
 from tankside.lessons.corrosion_rods import failures as failures
 from tankside.lessons.corrosion_rods import how_often as how_often
 from tankside.lessons.corrosion_rods import joint as joint
@@ -41,7 +41,7 @@ if TYPE_CHECKING:
 SERIES = (
     ("magnesium", -1.8, -1.55, "-1.73 V", "–"),
     ("zinc", -1.1, -1.1, "-1.05 V", "-1.03 V"),
-    ("aluminium rod", -1.05, -1.05, "–", "-0.79 V (a sheet alloy)"),
+    ("aluminum rod", -1.05, -1.05, "–", "-0.79 V (a sheet alloy)"),
     ("steel", -0.8, -0.5, "-0.79 V", "-0.61 V"),
     ("copper", -0.2, -0.2, "–", "-0.36 V"),
 )

@@ -52,7 +52,7 @@ FAILURES = (
     Case("a plain plug, no rod", {"anode.missing": 1.0}, {}),
     Case("a rod for a smaller heater", {}, {"anode.radius": 0.65}),
     Case("zinc rod", {"anode.alloy": 2.0}, {}),
-    Case("aluminium rod", {"anode.alloy": 1.0}, {}),
+    Case("aluminum rod", {"anode.alloy": 1.0}, {}),
     Case("behind a softener", {"inlet.hardness": 5.0}, {}),
     Case("glass broken off", {}, {"vessel.bare_area": 20.0}),
 )
@@ -249,19 +249,19 @@ def joint() -> Page:
     return Page(ways_to_test(tests, said, f"Drawing of a rod in a tank's wall, three times. {said}"), said)
 
 
-def aluminium() -> Page:
-    """A tank of aluminium without a rod, beside bare steel without one."""
+def aluminum() -> Page:
+    """A tank of aluminum without a rod, beside bare steel without one."""
     light = tank(model="ouzel_23")
     old = wear(light, LONG, WARM, 0.5)
     rows = [
         ("steel, glass lined, no rod", tank().model.plate.name, f"through after {years(alone(tank()))}"),
         (
-            "aluminium, no rod",
+            "aluminum, no rod",
             light.model.plate.name,
             f"{100 * old.pit[-1]:.0f} % of the wall after {LONG:.0f} years",
         ),
     ]
-    note = "Aluminium in fresh water wears a tight skin of its own. How slowly it goes on dissolving is a figure of ours: trust the direction."
+    note = "Aluminum in fresh water wears a tight skin of its own. How slowly it goes on dissolving is a figure of ours: trust the direction."
     return reveal(
         table("Two tanks without a rod", ("tank", "heater", "the deepest pit"), rows, note), "Show both"
     )

@@ -66,7 +66,7 @@ def gap() -> Page:
             (name, [(float(a), float(kv)) for a, kv in zip(across, needed, strict=True) if kv < 25.0])
         )
     quench = load_model(MODEL).nominal[f"{IGNITER}.quench"]
-    title = "Above the curves the spark jumps. Orange dots light the gas, grey ones don't."
+    title = "Above the curves the spark jumps. Orange dots light the gas, gray ones don't."
     said = f"{title} " + "; ".join(told)
     chart = spark_chart(curves, gaps, quench, title, said) + "".join(f"<p>{words}.</p>" for words in told)
     return reveal(Page(chart, said), "Show the four igniters")

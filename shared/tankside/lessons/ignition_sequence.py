@@ -71,7 +71,7 @@ def raw_gas() -> Page:
     note = (
         f"Each trial lets in {amount(each, 'm^3', 'small volume')} of gas. {_FROM[bool(first > 1)]} the mix in this chamber can burn. "
         f"It still can {over[-1] - last:.0f} s after the last trial. Five minutes after it, "
-        f"{gone:.1f} % is left. The chamber and its draught are invented: yours may hold gas for longer."
+        f"{gone:.1f} % is left. The chamber and its draft are invented: yours may hold gas for longer."
     )
     chart = raw_gas_chart(
         list(zip(seen.times / 60, share, strict=True))[: int(minutes * 60) + 1], burns, spans, minutes, title, title + " " + note

@@ -72,17 +72,17 @@ def round_of_the_year() -> Page:
         ("1", "owner", "what changed, what was noticed", "ears", "–", "–"),
         ("2", "outside", "smell; hose age and rubbing; cylinder fast and upright", "nose, eyes", "none, none", "common practice"),
         ("3", "outside", "flue, terminal, grille", "lamp, mirror", "free, dry, no soot", "common practice"),
-        ("4", "cabin", "carbon monoxide, burner on", "analyser", "nothing above outside air", "common practice"),
+        ("4", "cabin", "carbon monoxide, burner on", "analyzer", "nothing above outside air", "common practice"),
         ("5", "supply", "volts at the outlet, heater on", "meter", f"{SERVICE[0]:.0f} to {SERVICE[1]:.0f} V at the service", "published"),
         ("6", "gas", "pressure at rest and burner on", "U-tube", f"{running} running; at rest up to {amount(LOCK_UP, 'inWC', 'gas pressure')}", "plate; from memory"),
         ("7", "burner", "start, flame", "eyes, watch", "first try, steady, blue", "maker"),
         ("8", "burner", "flame rod's current", "microammeter in series", f"above {WEAK:.0f} µA; this board needs {believes():.1f}", "published; maker"),
-        ("9", "flue", "CO air-free", "analyser", f"below {WATER_HEATER_CO:.0f} ppm (water heaters) or {AIR_FREE_LIMIT:.0f} (vented heating): lists differ; a good flame has far less", "published"),
+        ("9", "flue", "CO air-free", "analyzer", f"below {WATER_HEATER_CO:.0f} ppm (water heaters) or {AIR_FREE_LIMIT:.0f} (vented heating): lists differ; a good flame has far less", "published"),
         ("10", "water", "hardness, conductivity", "strip, meter", "none: they set the next date", "–"),
         ("11", "water", "pressure with taps shut, as it heats", "gauge", f"well below {amount(RELIEF, 'psi', 'pressure')} on the relief valve's tag", "published"),
         ("12", "element", "mains off and locked: ohms, both leads off; ohms to the tank", "meter", f"{low:.1f} to {high:.1f} Ω; to the tank at least {INSULATION:g} MΩ, mostly far more", "from memory; published"),
         ("13", "relief valve", "lever, with cool water", "bucket", "opens, and shuts dry; old ones may not: have a new one at hand", "maker"),
-        ("14", "tank, drained", "rod: ohms, calliper; lamp: mud, pits", "meter, calliper", "a short; more than half of its metal; no mud, no pits", "common practice"),
+        ("14", "tank, drained", "rod: ohms, caliper; lamp: mud, pits", "meter, caliper", "a short; more than half of its metal; no mud, no pits", "common practice"),
         ("15", "everything", "leak test, then proof of operation", "soap, gauge, thermometer", "no bubble; hot, by gas and by mains", "common practice"),
     ]  # fmt: skip
     head = ("", "where", "look at, measure", "with", "limit", "limit is")
@@ -99,7 +99,7 @@ def example() -> Page:
 
 
 def plan() -> Page:
-    """What the calliper and the water say of the old rod and of the new one, and the plan that follows."""
+    """What the caliper and the water say of the old rod and of the new one, and the plan that follows."""
     old, new = fate_of_old(), fate_of_new()
     across = _when_new()
     rows = [

@@ -171,12 +171,12 @@ def on_this_water(**changes: float) -> Unit:
 
 
 def old_rod_across() -> float:
-    """m that the calliper showed."""
+    """m that the caliper showed."""
     return float(entry("look at anode")["result"]["readings"][0]["reading"]["value"]) / 1e3
 
 
 def share_left() -> float:
-    """Share of the metal that is left on the old rod, by the calliper."""
+    """Share of the metal that is left on the old rod, by the caliper."""
     unit = on_this_water()
     new, core = float(unit["anode.radius"][0]), float(unit["anode.core"][0])
     return ((old_rod_across() / 2) ** 2 - core**2) / (new**2 - core**2)

@@ -2,7 +2,7 @@
 
 The making of CO is a **teaching model of ours**, no prediction for any burner: only its directions (less air,
 poorer mixing, more quenching: more CO) and its ends (none for a perfect flame, never more than the fuel's carbon)
-should be trusted. Real burners are measured with an analyser.
+should be trusted. Real burners are measured with an analyzer.
 
 Sources
 -------

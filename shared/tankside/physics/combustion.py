@@ -296,7 +296,7 @@ def air_free(reading: Quantity, oxygen: float | Quantity, oxygen_in_air: float =
     >>> print(f"{air_free(quantity(87, 'ppm'), quantity(5, 'percent')).magnitude:.0f} ppm")
     114 ppm
     """
-    co = si("reading", reading, "dimensionless", 0.0, 0.1, "a flue-gas analyser's range")
+    co = si("reading", reading, "dimensionless", 0.0, 0.1, "a flue-gas analyzer's range")
     o2 = number("oxygen", oxygen, 0.0, 0.2, _FLUE)
     base = number("oxygen in air", oxygen_in_air, 0.2, 0.21, "dry air")
     return quantity(1e6 * air_free_si(co, o2, base), "ppm")

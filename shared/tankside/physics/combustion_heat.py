@@ -291,7 +291,7 @@ def stack_loss(
     inlet = T25 if room is None else si("room", room, "K", 230.0, 330.0, "combustion air")
     co = 0.0
     if carbon_monoxide is not None:
-        co = si("carbon monoxide", carbon_monoxide, "dimensionless", 0.0, 0.02, "a flue-gas analyser's range")
+        co = si("carbon monoxide", carbon_monoxide, "dimensionless", 0.0, 0.02, "a flue-gas analyzer's range")
     one_of("basis", basis, ("higher", "lower"))
     excess = excess_air_from_o2_si(fuel, o2, air)
     kept, unburnt, condensed = efficiency_si(fuel, flue, excess, inlet, co, air=air)

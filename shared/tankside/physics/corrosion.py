@@ -37,7 +37,7 @@ class Metal:
 
 METALS: dict[str, Metal] = {
     "magnesium": Metal(24.305e-3, 2, 1738.0),
-    "aluminium": Metal(26.981538e-3, 3, 2700.0),
+    "aluminum": Metal(26.981538e-3, 3, 2700.0),
     "zinc": Metal(65.38e-3, 2, 7140.0),
     "iron": Metal(55.845e-3, 2, 7870.0),
 }
@@ -115,7 +115,7 @@ def capacity(metal: str) -> Quantity:
     Parameters
     ----------
     metal : str [one of the keys of METALS]
-        "magnesium", "aluminium", "zinc" or "iron".
+        "magnesium", "aluminum", "zinc" or "iron".
 
     Returns
     -------
@@ -144,7 +144,7 @@ def mass_loss(metal: str, current: Quantity, time: Quantity, efficiency: float =
     Parameters
     ----------
     metal : str [one of the keys of METALS]
-        "magnesium", "aluminium", "zinc" or "iron".
+        "magnesium", "aluminum", "zinc" or "iron".
     current : Quantity [A, 0 to 100]
         Leaving the metal.
     time : Quantity [year, 0 or more]
@@ -217,7 +217,7 @@ def anode_weight(
     years = si("life", life, "year", 0.0, 100.0, "an anode's life")
     pounds = 8.8
     if consumption is not None:
-        pounds = si("consumption", consumption, "lb/A/year", 1.0, 30.0, "from aluminium to zinc")
+        pounds = si("consumption", consumption, "lb/A/year", 1.0, 30.0, "from aluminum to zinc")
     return quantity(years * pounds * amperes / number("efficiency", efficiency, 1e-3, 1.0, _EFFICIENCY), "lb")
 
 
@@ -237,7 +237,7 @@ def anode_life(
     current : Quantity [A, above 0, to 100]
         Mean over its life.
     metal : str [one of the keys of METALS]
-        "magnesium", "aluminium", "zinc" or "iron".
+        "magnesium", "aluminum", "zinc" or "iron".
     efficiency : float [1, above 0, to 1]
         Useful part of the charge, η.
     utilisation : float [1, above 0, to 1]
@@ -294,7 +294,7 @@ def rod_radius_after(
     current : Quantity [A, 0 to 100]
         Given to the structure.
     metal : str [one of the keys of METALS]
-        "magnesium", "aluminium", "zinc" or "iron".
+        "magnesium", "aluminum", "zinc" or "iron".
     efficiency : float [1, above 0, to 1]
         Useful part of the charge, η.
     core : Quantity [mm, 0 to ``radius``]

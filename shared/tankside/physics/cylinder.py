@@ -216,7 +216,7 @@ def vapour_composition(fuel: Fuel, temperature: Quantity) -> Fuel:
     parts = {gas: float(p) for gas, p in partial_pressures_si(fuel, _temperature(fuel, temperature)).items()}
     total = sum(parts.values())
     return mixture(
-        f"vapour of {fuel.name}", {gas: p / total for gas, p in parts.items()}, f"vapour of {fuel.label}"
+        f"vapor of {fuel.name}", {gas: p / total for gas, p in parts.items()}, f"vapor of {fuel.label}"
     )
 
 

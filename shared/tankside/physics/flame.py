@@ -4,7 +4,7 @@ What is physics: the momentum balance of the injector (primary air does not depe
 the ports, burning velocity of a premixed gas. What is a **teaching model of ours**, with constants chosen so that an
 ordinary burner burns as it should and the known mistakes go the known way: the limits at which a flame lifts, flashes
 back, turns yellow or drops out, the soot tendency and the flame's contact with a rod. A real flame is judged by eye,
-analyser and the maker's instructions.
+analyzer and the maker's instructions.
 
 Sources
 -------

@@ -98,7 +98,7 @@ def carbon_dioxide(draw: Stream) -> Question:
         ),
     ]
     text = (
-        f"All of the gas burns. With no air to spare, {gas} would leave {most:.1f} % of CO2. The analyser shows {oxygen} % of O2; "
+        f"All of the gas burns. With no air to spare, {gas} would leave {most:.1f} % of CO2. The analyzer shows {oxygen} % of O2; "
         "air has 20.95 %. How much CO2 is there?"
     )
     way = "The most CO2, times the share of the oxygen that was used up."
@@ -116,7 +116,7 @@ def free_of_air(draw: Stream) -> Question:
         (shown * OXYGEN_IN_AIR / oxygen, "Divide by the oxygen that is gone, not by what is left."),
         (shown * (1 + oxygen / 100), "The oxygen is a fifth of the air, so its percent count far more."),
     ]
-    text = f"The analyser shows {shown:.0f} ppm of CO and {oxygen} % of O2. What is the CO air-free, with 20.9 % of oxygen in air?"
+    text = f"The analyzer shows {shown:.0f} ppm of CO and {oxygen} % of O2. What is the CO air-free, with 20.9 % of oxygen in air?"
     way = "CO times 20.9, by what the flame used: 20.9 less the O2."
     return number_question("free-of-air", text, right, "ppm", way, wrong)
 
@@ -314,12 +314,12 @@ def next_move(draw: Stream) -> Question:
         ),
         Choice(
             "Set the shutter by eye, and go.",
-            "Eyes are no proof, and the cause is still there. Only the analyser clears it.",
+            "Eyes are no proof, and the cause is still there. Only the analyzer clears it.",
         ),
         Choice("Note it for the next yearly service.", "People breathe it tonight."),
     )
     text = (
-        f"At the sight hole the flame is {now.kind[0]}. The analyser gives O2 {now.oxygen[0]:.1f} % and CO air-free "
+        f"At the sight hole the flame is {now.kind[0]}. The analyzer gives O2 {now.oxygen[0]:.1f} % and CO air-free "
         f"{now.air_free[0]:.0f} ppm. What now?"
     )
     why = f"{now.air_free[0]:.0f} ppm air-free is over both limits in use. Off, tag, tell, repair, measure again."

@@ -110,7 +110,7 @@ def share_left(draw: Stream) -> Question:
         return amount(value, "inch", "small length")
 
     text = (
-        f"A rod was {size(new)} across when new. The wire inside is {size(core)} across. Your calliper shows {size(now)}. "
+        f"A rod was {size(new)} across when new. The wire inside is {size(core)} across. Your caliper shows {size(now)}. "
         "How much of its metal is left?"
     )
     way = "Each diameter times itself, less the wire's times itself. Then now by new."

@@ -79,7 +79,7 @@ def unburnt_gas(draw: Stream) -> Question:
     gone = each * trial * tries
     text = (
         f"The burner takes {amount(watts, 'W', 'heat rate')}. That is {written(each)} of propane in each second. There is "
-        f"no spark, and {tries} tries of {trial} s fail. How much gas went in unburnt?"
+        f"no spark, and {tries} tries of {trial} s fail. How much gas went in unburned?"
     )
     way = "What flows in a second, times the seconds of a try, times the tries."
     wrong = (

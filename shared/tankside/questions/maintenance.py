@@ -192,7 +192,7 @@ def _across(value: float) -> str:
 
 
 def metal_left(draw: Stream) -> Question:
-    """Share of a rod's metal that is left, from the calliper."""
+    """Share of a rod's metal that is left, from the caliper."""
     new, now, wire = _rod(draw)
     left = 100 * (now**2 - wire**2) / (new**2 - wire**2)
     wrong = [

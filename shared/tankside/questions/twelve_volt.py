@@ -66,7 +66,7 @@ def where_on_the_plus_side(draw: Stream) -> Question:
     def between(k: int) -> str:
         return f"between {names[shown[k]]} and {names[shown[k + 1]]}"
 
-    why = "The volts step down there. Everywhere else two neighbours are nearly alike."
+    why = "The volts step down there. Everywhere else two neighbors are nearly alike."
     wrong = tuple(
         Choice(between(k), "These two are nearly alike: that stretch is good.")
         for k in range(len(drops))

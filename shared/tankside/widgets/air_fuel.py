@@ -33,7 +33,7 @@ def fields(system: str | None = None) -> list[dict[str, Any]]:
         {"id": "excess", "label": "Air on top of the need", "unit": "%", "low": 0, "high": 300, "step": 1, "start": 50},
         {"id": "flue", "label": "Stack temperature", **hot},
         {"id": "room", "label": "Air in the room", **room},
-        {"id": "monoxide", "label": "CO on the analyser", "unit": "ppm", "low": 0, "high": 10000, "step": 1, "start": 20},
+        {"id": "monoxide", "label": "CO on the analyzer", "unit": "ppm", "low": 0, "high": 10000, "step": 1, "start": 20},
     ]  # fmt: skip
 
 
@@ -49,7 +49,7 @@ def air_fuel(
     excess : air on top of the need, 0 to 300 %
     flue : stack temperature, 120 to 1100 °F; °C in SI
     room : the air that burns, 0 to 120 °F; °C in SI
-    monoxide : carbon monoxide as the analyser shows it, 0 to 10 000 ppm
+    monoxide : carbon monoxide as the analyzer shows it, 0 to 10 000 ppm
     system : "us", "si", "both"; None for the learner's choice
 
     Raises

@@ -22,7 +22,7 @@ ANODE = PartType(
         "length": Parameter("m", 0.02, 2.0, "of the rod"),
         "radius": Parameter("m", 2e-3, 0.05, "of the rod when new", 9.5e-3),
         "core": Parameter("m", 2e-4, 0.01, "radius of the steel wire inside", 1.6e-3),
-        "alloy": Parameter("", 0.0, 2.0, "0 magnesium, 1 aluminium, 2 zinc", 0.0),
+        "alloy": Parameter("", 0.0, 2.0, "0 magnesium, 1 aluminum, 2 zinc", 0.0),
         "potential": Parameter(
             "V", -2.0, -0.5, "against copper sulfate, when it gives no current: all that steel can get", -1.55
         ),

@@ -89,7 +89,7 @@ VESSEL = PartType(
     "vessel",
     {},
     {
-        "aluminium": flag("1 if it is aluminium, 0 if it is steel with a glass lining"),
+        "aluminum": flag("1 if it is aluminum, 0 if it is steel with a glass lining"),
         "wall": Parameter("m", 2e-4, 0.02, "thickness", 1.9e-3),
         "bare_area": Parameter("m^2", 0.0, 5.0, "steel that the lining leaves bare", 5e-3),
         "patches": Parameter("", 1.0, 1e6, "in so many places", 20.0),

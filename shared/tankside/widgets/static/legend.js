@@ -16,7 +16,7 @@ export function roleClass(role) {
 }
 
 export function makeLegend() {
-  const list = el("ul", { class: "ts-legend", "aria-label": "Colours of the conductors" });
+  const list = el("ul", { class: "ts-legend", "aria-label": "Colors of the conductors" });
   return {
     node: list,
     update(roles) {

@@ -29,7 +29,7 @@ export function makeTakenOut() {
         rod.style.transform = `scaleY(${found.core ? 0 : share})`;
         rod.classList.toggle("ts-skin", Boolean(found.skin));
         core.style.opacity = found.rod ? 1 : 0;
-        const state = found.rod ? `${found.across} mm across, new ${Math.round(whole)} mm${found.core ? ", the wire shows" : ""}${found.skin ? ", hard grey skin" : ""}` : "a plain plug, no rod on it";
+        const state = found.rod ? `${found.across} mm across, new ${Math.round(whole)} mm${found.core ? ", the wire shows" : ""}${found.skin ? ", hard gray skin" : ""}` : "a plain plug, no rod on it";
         setText(words, `Anode as it came out at ${Math.round(found.at)} min: ${state}.`);
       }
       if (lamp) {

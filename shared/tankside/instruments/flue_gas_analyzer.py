@@ -1,4 +1,4 @@
-"""A flue-gas analyser: oxygen and carbon monoxide by cells, temperature by a probe, the rest computed from them.
+"""A flue-gas analyzer: oxygen and carbon monoxide by cells, temperature by a probe, the rest computed from them.
 
 It measures O2, CO, flue and room temperature; carbon dioxide, excess air, CO air-free and the efficiency are
 computed from those for the fuel that it is set to, as such an instrument does. Set to the wrong fuel it computes
@@ -39,8 +39,8 @@ class Computed:
     efficiency: float | None
 
 
-class FlueGasAnalyser:
-    """One analyser with its own fixed errors. ``fuel`` is what it is set to."""
+class FlueGasAnalyzer:
+    """One analyzer with its own fixed errors. ``fuel`` is what it is set to."""
 
     def __init__(self, seed: str, fuel_name: str = "propane") -> None:
         self.fuel = fuel_name
