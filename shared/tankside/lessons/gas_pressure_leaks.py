@@ -80,7 +80,7 @@ def explosive_cabin() -> Page:
     least = explosive_gas()[0]
     ways: Sequence[tuple[str, float]] = (
         ("our burner's gas on, no flame", float(gas.line(unit_with({}), 1.0).burner[0])),
-        ("hole of half a millimeter behind the regulator", escapes(0.5, readings({})[0])),
+        (f"hole of {amount(0.5, 'mm', 'small length')} behind the regulator", escapes(0.5, readings({})[0])),
         ("the same hole before the regulator", escapes(0.5, cylinder_gauge())),
     )
     times = [
@@ -179,12 +179,12 @@ def warm_or_leak() -> Page:
 def procedures() -> Page:
     """Timed tests as different texts ask for them."""
     rows = (
-        ("vehicles", low(float(TEST.to("Pa").magnitude)), f"{MINUTES.magnitude:g} min", "no fall", "pressure V2, time from memory"),
-        ("a standard for gas installations", "as it runs", "2 min to settle, then 5 min", "no fall that can be seen", "V2"),
-        ("a heater maker's leaflet", f"{low(250.0)} under the set pressure", "10 min", "no change", "V2"),
-        ("new pipe, no appliance on it, state rule", amount(10, "psi", "pressure"), "15 min", "no fall", "V1"),
+        ("vehicles", low(float(TEST.to("Pa").magnitude)), f"{MINUTES.magnitude:g} min", "no fall", "second-hand page; time from memory"),
+        ("a standard for gas installations", "as it runs", "2 min to settle, then 5 min", "no fall that can be seen", "second-hand page"),
+        ("a heater maker's leaflet", f"{low(250.0)} under the set pressure", "10 min", "no change", "second-hand page"),
+        ("new pipe, no appliance on it, state rule", amount(10, "psi", "pressure"), "15 min", "no fall", "government text"),
     )  # fmt: skip
-    note = "V1: read in a government text. V2: read on a second-hand page. The last one is for bare pipe: it would wreck a heater's valve."  # fmt: skip
+    note = "The last one is for bare pipe: it would wreck a heater's valve."
     return table(
         "Four texts, four tests", ("for", "pressure", "how long", "passes with", "read in"), rows, note
     )

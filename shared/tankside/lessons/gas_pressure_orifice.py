@@ -117,6 +117,11 @@ def jets() -> tuple[tuple[str, dict[str, float]], ...]:
     )
 
 
+def parts(ppm: float) -> str:
+    """Parts in a million, not finer than three digits: an analyzer shows no more."""
+    return f"{float(f'{ppm:.3g}'):,.0f} ppm"
+
+
 def wrong_jets() -> Page:
     """Right and wrong jets: pressure, input, flame, flue gas."""
     rows = []
@@ -130,7 +135,7 @@ def wrong_jets() -> Page:
                 f"{100 * now.input[0] / quantity(plate_input(), 'BTU_per_hour').to('W').magnitude:.0f} %",
                 now.kind[0],
                 f"{now.oxygen[0]:.1f} %",
-                f"{now.air_free[0]:,.0f} ppm",
+                parts(now.air_free[0]),
             )
         )
     head = ("jet", "valve inlet, running", "heat input", "of the plate", "flame", "O2", "CO air-free")
@@ -226,7 +231,7 @@ def bigger_orifice() -> Page:
                 amount(now.input[0], "W", "heat rate"),
                 f"{joules / useful / 60:.0f} min",
                 f"{now.oxygen[0]:.1f} %",
-                f"{now.air_free[0]:,.0f} ppm",
+                parts(now.air_free[0]),
                 now.kind[0],
             )
         )

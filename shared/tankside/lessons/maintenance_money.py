@@ -44,8 +44,8 @@ def price_list() -> Page:
     rows = [
         ("call-out", prices.money(prices.call_out), "for coming at all"),
         ("hour at the heater", prices.money(prices.hour), f"at least {prices.least_minutes:.0f} min, then in steps of {prices.round_minutes:.0f}, up"),
-        ("parts", f"+ {prices.parts_markup:.0%}", "on what the workshop pays, for fetching and standing behind them"),
-        ("tax", f"{prices.tax:.1%}", "on the whole"),
+        ("parts", f"+ {100 * prices.parts_markup:.0f} %", "on what the workshop pays, for fetching and standing behind them"),
+        ("tax", f"{100 * prices.tax:.1f} %", "on the whole"),
     ]  # fmt: skip
     gallons = [
         f"up to {h.up_to_gallons:g} gal: {prices.money(h.cost)}, {h.minutes:.0f} min" for h in prices.heater

@@ -60,7 +60,7 @@ def rods_over_years() -> Page:
                 years(life / 2),
             )
         )
-    words = f"One kind of rod, four waters. {'; '.join(said)}."
+    words = f"One kind of rod, four waters: {'; '.join(said)}."
     drawn = chart(
         "Metal left on the rod, in percent",
         Scale(0.0, float(SHOWN), "years", marks=tuple((float(k), str(k)) for k in range(SHOWN + 1)), words="since the rod was new"),
@@ -121,7 +121,7 @@ def flame_rod_trend() -> Page:
             else "it still runs at the end"
         )
         said.append(f"{name}: {', '.join(at)} µA at yearly visits, and {ends}")
-    words = f"A flame rod that nobody cleans. {'; '.join(said)}. The board wants {believes():.1f} µA."
+    words = f"A flame rod that nobody cleans: {'; '.join(said)}. The board wants {believes():.1f} µA."
     drawn = chart(
         "Current of the flame rod, µA",
         Scale(0.0, float(SHOWN), "years", marks=tuple((float(k), str(k)) for k in range(SHOWN + 1)), words="since it was clean"),

@@ -3,14 +3,39 @@
 from __future__ import annotations
 
 import html
+import re
 from collections.abc import Sequence
 
 from tankside.bench import Bench
+from tankside.measures import KINDS
 from tankside.notebook import Page
 
 _CELL = "style='text-align:left;vertical-align:top;padding:4px 12px 4px 0'"
 _WORDS = (
     "style='text-align:left;vertical-align:top;padding:4px 12px 4px 0;min-width:15em;overflow-wrap:anywhere'"
+)
+_SIGNS = {sign for kind in KINDS.values() for _, sign in (kind.us, kind.si)}
+_SIGNS |= {
+    "%",
+    "ppm",
+    "V",
+    "mV",
+    "A",
+    "mA",
+    "µA",
+    "W",
+    "kWh",
+    "Ω",
+    "kΩ",
+    "MΩ",
+    "s",
+    "min",
+    "h",
+    "µS/cm",
+    "V~",
+}
+_AMOUNT = re.compile(
+    rf"(?<=\d) ({'|'.join(re.escape(s) for s in sorted(_SIGNS, key=len, reverse=True))})(?![\w/])"
 )
 
 
@@ -19,9 +44,10 @@ def table(title: str, head: Sequence[str], rows: Sequence[Sequence[str]], note: 
     top = "".join(f"<th scope='col' {_CELL}>{html.escape(words)}</th>" for words in head)
     body = ""
     for first, *rest in rows:
-        body += f"<tr><th scope='row' {_CELL}>{html.escape(first)}</th>"
+        body += f"<tr><th scope='row' {_CELL}>{html.escape(unbroken(first))}</th>"
         body += "".join(
-            f"<td {_WORDS if len(words) > 24 else _CELL}>{html.escape(words)}</td>" for words in rest
+            f"<td {_WORDS if len(words) > 24 else _CELL}>{html.escape(unbroken(words))}</td>"
+            for words in rest
         )
         body += "</tr>"
     said = "\n".join([title, " | ".join(head), *(" | ".join(row) for row in rows), *([note] if note else [])])
@@ -31,6 +57,11 @@ def table(title: str, head: Sequence[str], rows: Sequence[Sequence[str]], note: 
         + (f"<p>{html.escape(note)}</p>" if note else ""),
         said,
     )
+
+
+def unbroken(words: str) -> str:
+    """The words with each number and its unit held together, so that no line ends between them."""
+    return _AMOUNT.sub(lambda found: "\u00a0" + found[1].replace(" ", "\u00a0"), words)
 
 
 def say(*sentences: str) -> Page:

@@ -61,7 +61,7 @@ class Scale:
         step = next(s for s in _steps() if (high - low) / s <= 6)
         first = math.ceil(low / step - 1e-9)
         values = [step * k for k in range(first, math.floor(high / step + 1e-9) + 1)]
-        return sign, [(float(quantity(v, wanted).to(self.unit).magnitude), f"{v:g}") for v in values]
+        return sign, [(float(quantity(v, wanted).to(self.unit).magnitude), f"{v:,g}") for v in values]
 
 
 def _steps() -> list[float]:

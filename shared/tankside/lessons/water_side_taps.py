@@ -71,10 +71,13 @@ def at_rest() -> Page:
         )
         for k, leak in enumerate(leaks)
     ]
-    head = ("check valve", "hot line after an hour of rest", "heat lost in a day", "")
-    note = (
-        f"Room at {degrees(room[0])}, tank at {degrees(tank[0])}. How fast heat creeps up the line is a figure of ours."
+    head = (
+        "check valve",
+        "hot line after an hour of rest",
+        "heat lost in a day",
+        "against a flap that shuts",
     )
+    note = f"Room at {degrees(room[0])}, tank at {degrees(tank[0])}. How fast heat creeps up the line is a figure of ours."
     return reveal(table("The line that should be cool", head, rows, note), "Show the line")
 
 

@@ -93,7 +93,7 @@ def anode_life(
         row("Steel", f"{found.steel:.2f} V", "safe" if found.protected else "NOT safe", "good" if found.protected else "bad"),
         row("Metal on the rod", amount(found.mass, "kg", "small mass", system), f"without its wire of {core}"),
         {"group": "If nobody looks again"},
-        row("Rod used up after", years(found.life), f"by Faraday, {unit['anode.efficiency'][0]:.0%} of its charge useful"),
+        row("Rod used up after", years(found.life), f"by Faraday, {100 * unit['anode.efficiency'][0]:.0f} % of its charge useful"),
         row("Steel through after", years(found.through), "a pit eats the wall once the rod is gone"),
         row("Without any rod", years(alone(unit, celsius)), "to the first hole"),
     ]  # fmt: skip

@@ -69,7 +69,7 @@ def ohm_watt(plate_watts: float, plate_volts: float, volts: float, ohms: float) 
             "mark": "good" if inside else "bad",
         },
         row("Amps", current, "A", "volts ÷ ohms"),
-        row("Watts", power, "W", f"volts × amps; {share:.0%} of the plate's"),
+        row("Watts", power, "W", f"volts × amps; {100 * share:.0f} % of the plate's"),
     ]
 
 

@@ -93,7 +93,7 @@ def flame_signal(flame: float, dirt: float, ground: float, leak: float) -> list[
         {
             "label": "Meter on µA direct",
             "text": f"{direct:.2f} µA",
-            "how": f"{direct / flame_microamps()[0]:.0%} of a good one",
+            "how": f"{100 * (direct / flame_microamps()[0]):.0f} % of a good one",
             "mark": "good" if direct >= WEAK else "bad",
         },
         {

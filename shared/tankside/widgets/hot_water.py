@@ -116,7 +116,7 @@ def hot_water(
         ),
         {"group": "The shower"},
         row("Hot part", f"{100 * part:.0f} %", "(mixed − cold) ÷ (hot − cold)"),
-        row("Lasts", f"{lasts:.0f} min", f"{COUNTED:.0%} of the tank counted, heat off"),
+        row("Lasts", f"{lasts:.0f} min", f"{100 * COUNTED:.0f} % of the tank counted, heat off"),
         {"group": "At the tap, not mixed"},
         row("Burns an adult, page 1", burn("cpsc"), "deep burn", "bad"),
         row("Burns an adult, page 3", burn("second degree"), "blisters; the pages disagree", "bad"),

@@ -50,9 +50,9 @@ def wire_drop(gauge: str, feet: float, amps: float, joint: float, supply: float)
         {"label": "In the wire, there and back", "text": f"{significant(wire)} V", "how": f"{gauge} AWG, {length} each way, at {amps:g} A", "mark": ""},
         {"label": "In the joint", "text": f"{significant(across)} V", "how": "amps × ohms", "mark": "bad" if across > 0.5 else ""},
         {"group": "What arrives"},
-        {"label": "Volts at the load", "text": f"{significant(left)} V", "how": f"{left / supply:.0%} of the battery's", "mark": "good" if left > 10.5 else "bad"},
+        {"label": "Volts at the load", "text": f"{significant(left)} V", "how": f"{100 * (left / supply):.0f} % of the battery's", "mark": "good" if left > 10.5 else "bad"},
         {"label": "Heat in the joint", "text": f"{significant(heat)} W", "how": "amps × amps × ohms", "mark": ""},
-        {"label": "Same ohms and amps on mains", "text": f"{(wire + across) / 120:.1%} lost", "how": f"against {(wire + across) / supply:.0%} here", "mark": ""},
+        {"label": "Same ohms and amps on mains", "text": f"{100 * ((wire + across) / 120):.1f} % lost", "how": f"against {100 * ((wire + across) / supply):.0f} % here", "mark": ""},
     ]  # fmt: skip
 
 
