@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 from typing import Any
 
@@ -143,11 +142,8 @@ def _rules(marks: dict[str, dict[str, Any]], rows: tuple[Row, ...]) -> tuple[Rul
     for learner, result in marks.items():
         if result["marks"] is None:
             continue
-        safe = next(p for p in result["marks"]["parts"] if p["id"] == "safe-working")
-        for rule in RULES.values():
-            said = any(re.match(rf"Line \d+: {re.escape(rule.name)}\.", r["text"]) for r in safe["reasons"])
-            if said or rule.name in result["marks"]["unsafe"]:
-                broke[rule.id].append(names.get(learner, learner))
+        for rule_id in dict.fromkeys(rule for _, rule in result["marks"]["broke"]):
+            broke[rule_id].append(names.get(learner, learner))
     counts = [RuleCount(r.name, r.dangerous, tuple(broke[r.id]), r.instead) for r in RULES.values() if broke[r.id]]
     return tuple(sorted(counts, key=lambda c: (not c.dangerous, -len(c.learners))))
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
@@ -10,7 +9,7 @@ from typing import Any
 
 from tankside.bench.rules import RULES
 from tankside.errors import UnknownNameError
-from tankside.faults.catalogue import fault_named
+from tankside.faults.catalogue import apart, fault_named
 from tankside.labs import Lab, load_lab
 from tankside_autograder.classroom import Classroom
 from tankside_autograder.files import write_atomic
@@ -18,15 +17,10 @@ from tankside_autograder.pages import render
 from tankside_autograder.pictures import candidates_picture
 from tankside_autograder.verdicts import NOT_HANDED_IN, VERDICTS, in_order
 
-_NEXT = {
-    "safe-working": "Practise making safe until it is a habit: off, out, lock, prove the meter, prove dead, prove the meter.",
-    "evidence": "Before each test, ask which faults it can rule out. After it, name those that are left. "
-    "Note the log lines that decided it.",
-    "diagnosis": "Don't name a fault while your readings still allow another. One more test is cheaper than a wrong part.",
-    "remedy": "After the repair put everything back, run the heater, and see that the water gets warmer.",
-    "figures": "Do the figures again from the data plate, and read the meter with its unit.",
-}
-_ENOUGH = 0.8
+_MOST_STEPS = 3
+"""Pieces of advice on one page: who is told seven things does none."""
+_LITTLE = 1.0
+"""Points lost in a part under which there is nothing to say about it."""
 
 
 @dataclass(frozen=True)
@@ -58,6 +52,7 @@ def feedback_page(result: dict[str, Any], note: str = "") -> str:
     marks = result["marks"]
     dangers = _dangers(marks) if marks else []
     log = marks["path"] if marks else []
+    falls = any(line["left"] > 1 for line in log)  # a line that lies at one fault from the start says nothing
     return render(
         "feedback.html.j2",
         name=result["name"],
@@ -76,11 +71,12 @@ def feedback_page(result: dict[str, Any], note: str = "") -> str:
         needs_person=result["needs_person"],
         reflection=result["reflection"],
         next_steps=next_steps(result, lab),
+        parts=[{**part, "reasons": _once(part["reasons"], dangers)} for part in marks["parts"]] if marks else [],
         left=[_fault_name(name) for name in marks["candidates"]] if marks else [],
-        picture=candidates_picture(log, [line["seq"] for rule in dangers for line in rule["lines"]]),
+        picture=candidates_picture(log if falls else [], [line["seq"] for rule in dangers for line in rule["lines"]]),
         log=log,
         answers=marks["answers"] if marks else {},
-        problems=result["problems"],
+        problems=_not_said_yet(result),
         earlier=result["earlier"],
         note=note,
     )
@@ -88,35 +84,60 @@ def feedback_page(result: dict[str, Any], note: str = "") -> str:
 
 def _dangers(marks: dict[str, Any]) -> list[dict[str, Any]]:
     """Each dangerous rule broken, with its reason, the safe way, and the log lines where it happened."""
-    by_name = {rule.name: rule for rule in RULES.values()}
     texts = {row["seq"]: row["text"] for row in marks["path"]}
-    safe = next(part for part in marks["parts"] if part["id"] == "safe-working")
     out = []
     for name in marks["unsafe"]:
-        rule = by_name[name]
-        found = [re.match(rf"Line (\d+): {re.escape(name)}", reason["text"]) for reason in safe["reasons"]]
-        lines = [{"seq": int(m[1]), "text": texts.get(int(m[1]), "")} for m in found if m]
+        rule = next(rule for rule in RULES.values() if rule.name == name)
+        lines = [{"seq": line, "text": texts.get(line, "")} for line, broken in marks["broke"] if broken == rule.id]
         out.append({"name": name, "why": rule.why, "instead": rule.instead, "lines": lines})
     return out
 
 
+def _once(reasons: list[dict[str, Any]], dangers: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """The reasons of a part, without the why and the instead that already stand at the top of the page."""
+    out = []
+    for reason in reasons:
+        text = reason["text"]
+        for rule in dangers:
+            text = text.replace(f"{rule['name']}. {rule['why']} {rule['instead']}", f"{rule['name']}. See the top of this page.")
+        out.append({**reason, "text": text})
+    return out
+
+
+def _not_said_yet(result: dict[str, Any]) -> list[str]:
+    """What was found in the hand-in, without what a verdict's line or a mark's reason says already."""
+    said = set(result["marks"]["findings"]) if result["marks"] else set()
+    answered = bool(result["marks"])
+    return [p for p in result["problems"] if p not in said and not (answered and p.endswith(": not answered."))]
+
+
 def next_steps(result: dict[str, Any], lab: Lab) -> list[str]:
-    """Two or three things to do, the most pressing first."""
+    """A few things to do, the most pressing first: where the most points were lost."""
     marks = result["marks"]
     if not marks:
         return []
     steps = []
     if marks["unsafe"]:
         steps.append("Talk to your instructor about the unsafe act before you work at a real appliance.")
-    weak = [p for p in marks["parts"] if p["out_of"] and p["points"] < _ENOUGH * p["out_of"]]
-    weak.sort(key=lambda p: p["points"] / p["out_of"])
-    steps += [_NEXT[p["id"]] for p in weak[:3]]
+    weak = [p for p in marks["parts"] if p["advice"] and p["out_of"] - p["points"] >= _LITTLE]
+    weak.sort(key=lambda p: p["points"] - p["out_of"])
+    steps += list(dict.fromkeys(p["advice"] for p in weak))[:_MOST_STEPS]
     if not result["passed"]:
-        before = " and ".join(f"{need} ({load_lab(need).title})" for need in lab.needs)
-        steps.append(f"Do {before} again, then ask for a new work order." if before else "Ask for a new work order.")
+        steps.append(_again(lab, marks["fault"]))
     elif not steps:
         steps.append("Nothing to mend here. Go on to the next lab.")
+    else:
+        steps.append("You passed. Go on to the next lab with this in mind.")
     return steps
+
+
+def _again(lab: Lab, fault: str) -> str:
+    """What to do before another try: of the labs that this one builds on, those that have the fault on their list."""
+    near = [need for need in lab.needs if set(apart(fault)) & set(load_lab(need).faults)] or list(lab.needs[-1:])
+    if not near:
+        return "Ask for a new work order."
+    before = " and ".join(f"{need} ({load_lab(need).title})" for need in near[-2:])
+    return f"Do {before} again, then ask for a new work order."
 
 
 def _fault_name(fault: str) -> str:

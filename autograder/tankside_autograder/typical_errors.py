@@ -75,7 +75,7 @@ class Errors:
 
 def _rule(text: str) -> str:
     """The rule's name, or what was left undone: without the line's number, and without the reasons."""
-    plain = re.sub(r"^Line \d+: ", "", text)
+    plain = re.sub(r"^Lines? [\d, …]+: ", "", text)
     return re.split(r"(?:, again)?\.(?:\s|$)", plain, maxsplit=1)[0]
 
 

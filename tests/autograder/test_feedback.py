@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 
 from tankside.bench.rules import RULES
+from tankside.labs import load_lab
 from tankside_autograder.classroom import Classroom
 from tankside_autograder.collect import gather
 from tankside_autograder.desk_work import write_answers

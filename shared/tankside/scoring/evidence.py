@@ -7,12 +7,20 @@ from collections.abc import Callable, Collection, Sequence
 
 from tankside.bench.replay import Replay
 from tankside.diagnosis.candidates import Candidates, remedies_of
-from tankside.faults.catalogue import fault_named, faults
+from tankside.faults.catalogue import apart, faults
 from tankside.labs import Lab
 from tankside.report import ServiceReport
 from tankside.scoring.economy import economy
 from tankside.scoring.marks import PartMark, Tally
-from tankside.scoring.readings import classes, listed, narrowing_lines, support_of, worked
+from tankside.scoring.readings import (
+    classes,
+    lines_named,
+    listed,
+    narrowing_lines,
+    quoted,
+    support_of,
+    worked,
+)
 from tankside.workorder import WorkOrder
 
 MORE_LINES = 3
@@ -24,28 +32,54 @@ def evidence(lab: Lab, order: WorkOrder, report: ServiceReport, left: Candidates
     tally = Tally("evidence", lab.weights["evidence"])
     if not worked(done):
         tally.add(0.0, "The log shows no measurement. A diagnosis needs readings.")
+        tally.advise("Measure before you name a fault: each reading rules some faults out.")
         return tally.done()
     support = support_of(left)
-    names = _named(left.now)
-    if len(remedies_of(left.now)) == 1:
-        text = f"Your readings leave one repair: {names}."
-    else:
-        text = (
-            f"After your readings {len(left.now)} faults are still possible: {names}. "
-            "One more test would part them."
-        )
+    settled = len(remedies_of(left.now)) == 1
+    text = _what_is_left(left, done)
     used = report.diagnosis in left.now
+    if not settled:
+        tally.advise(
+            "Before each test, ask which faults it can rule out. After it, say which are left. "
+            "Go on until one repair is left."
+        )
     if not used and support > 0:
-        named = faults().get(report.diagnosis or "")
-        said = f"wrote {named.name}" if named else "named no fault from the list"
-        text += f" But you {said}: readings that you don't use are worth half."
+        text += f" {_unused(report)} Readings that you don't use are worth half."
+        tally.advise(
+            "Your readings knew more than your report. Read your log once more before you name the fault."
+        )
     tally.add(lab.evidence.information / 100 * support * (1.0 if used else 0.5), text)
     _citing(tally, lab.evidence.citing / 100, report, left, done, support)
     if used:
         economy(tally, lab.evidence.economy / 100, order, left, done)
-    else:
-        tally.add(0.0, "There are no marks for time when the diagnosis doesn't follow from the readings.")
+    elif settled:
+        tally.add(0.0, "No marks for time: the fault that you named doesn't follow from your readings.")
     return tally.done()
+
+
+def _unused(report: ServiceReport) -> str:
+    """That the report doesn't say what the readings leave."""
+    said = report.diagnosis
+    if said is None or any(one not in faults() for one in apart(said)):
+        return "But you named no fault from the list."
+    return f"But you wrote {quoted(said)}, which isn't among them."
+
+
+def _what_is_left(left: Candidates, done: Replay) -> str:
+    """From how many faults to how many the readings before the repair came, and which they are."""
+    first, now = len(left.at_first), len(left.now)
+    if first == now == 1:
+        return "The owner's words left one fault, and your readings bear it out."
+    if len(remedies_of(left.now)) == 1:
+        lines = [line for line in narrowing_lines(left) if line > 0]
+        where = f", the last at line {lines[-1]}" if lines else ""
+        who = "your readings" if lines else "what you saw on arrival"
+        if now == 1:
+            return f"Of the {first} faults that fit the owner's words, {who} left one{where}."
+        return f"Of the {first} faults that fit the owner's words, {who} left {now} with one repair: {_named(left.now)}{where}."
+    repaired = any(entry["verb"] == "repair" for entry in done.entries)
+    when = "When you began to repair" if repaired else "After all your readings"
+    return f"{when}, {now} of {first} faults were still possible: {_named(left.now)}."
 
 
 def _citing(
@@ -60,18 +94,22 @@ def _citing(
     lines = [line for line in narrowing_lines(left) if line > 0]
     cited = set(report.evidence)
     if not lines:
-        tally.add(
-            share * support * bool(cited), "You cited your readings." if cited else "You cited no log line."
+        text = (
+            "You cited no log line." if not cited else "None of the lines that you cited rules a fault out."
         )
+        if cited and support:
+            text = "It was plain on arrival, and you cited your log."
+        tally.add(share * support * bool(cited), text)
     elif not cited:
-        tally.add(0.0, f"You cited no log line. The lines that decided it were {listed(lines)}.")
+        tally.add(0.0, f"You cited no log line. Faults were ruled out at {lines_named(lines)}.")
     else:
         missed = uncited(left, cited)
         many = len(cited) > 2 * len(lines) + MORE_LINES
         text = _of_the_cited(left, lines, missed)
         if many:
-            text += f" But you cited {len(cited)} lines where {len(lines)} would do: pick those that tell."
+            text += f" But you cited {len(cited)} lines where {len(lines)} would do: {lines_named(lines)}."
         tally.add(share * _told(left, missed) * (0.5 if many else 1.0), text)
+    tally.advise("Note the number of a log line when it rules something out. Cite those lines and no others.")
     beyond = sorted(line for line in cited if line >= len(done.entries))
     if beyond:
         tally.add(0.0, f"The log has no line {listed(beyond)}.")
@@ -110,8 +148,7 @@ def _of_the_cited(left: Candidates, lines: Sequence[int], missed: Collection[str
         return "The lines that you cited rule out everything that your readings rule out."
     ruled_out = {line: _ruled_out_at(left, line) for line in lines}
     every = len(set().union(*ruled_out.values()))
-    rest = [line for line in lines if not ruled_out[line].isdisjoint(missed)]
-    where = f"line {rest[0]}" if len(rest) == 1 else f"lines {listed(rest)}"
+    where = lines_named([line for line in lines if not ruled_out[line].isdisjoint(missed)])
     names = _named(sorted(missed))
     if len(missed) == every:
         return f"The lines that you cited rule nothing out. Look at {where} for what is ruled out: {names}."
@@ -122,5 +159,5 @@ def _of_the_cited(left: Candidates, lines: Sequence[int], missed: Collection[str
 
 
 def _named(found: Sequence[str]) -> str:
-    names = [fault_named(fault).name for fault in found]
-    return ", ".join(names[:4]) + (" and others" if len(names) > 4 else "")
+    names = [quoted(fault) for fault in found]
+    return ", ".join(names[:4]) + (f" and {len(names) - 4} more" if len(names) > 4 else "")

@@ -65,4 +65,5 @@ def score(order: WorkOrder, report: ServiceReport, log_lines: Iterable[str], lab
         minutes_to(isolated_at(told), done),
         order.proof.get("minutes"),
         tuple(finding.kind for finding in done.findings),
+        tuple(done.broke),
     )

@@ -18,13 +18,14 @@ class Reason:
 
 @dataclass(frozen=True)
 class PartMark:
-    """One part of the mark."""
+    """One part of the mark. ``advice``: what to do differently next time, in a sentence; empty if nothing was lost."""
 
     id: str
     name: str
     points: float
     out_of: float
     reasons: tuple[Reason, ...]
+    advice: str = ""
 
 
 @dataclass(frozen=True)
@@ -48,6 +49,8 @@ class Marks:
     reference: float | None = None
     finding_kinds: tuple[str, ...] = ()
     """What kind each finding is of, as ``tankside.bench.replay.Finding`` names them."""
+    broke: tuple[tuple[int, str], ...] = ()
+    """(log line, id of the rule) for every safety rule broken."""
 
     @property
     def total(self) -> float:
@@ -73,14 +76,19 @@ class Tally:
 
     def __init__(self, part_id: str, out_of: float) -> None:
         self.id, self.out_of = part_id, out_of
-        self.share, self.reasons = 0.0, list[Reason]()
+        self.share, self.reasons, self.advice = 0.0, list[Reason](), ""
 
     def add(self, share: float, text: str) -> None:
         """Give (or cost) so much of the part, and say why."""
         self.share += share
         self.reasons.append(Reason(text, round(share * self.out_of, 2)))
 
+    def advise(self, text: str) -> None:
+        """What to do differently; the first advice of a part stands."""
+        self.advice = self.advice or text
+
     def done(self) -> PartMark:
         """The part's mark."""
         points = round(min(max(self.share, 0.0), 1.0) * self.out_of, 2)
-        return PartMark(self.id, PARTS[self.id], points, float(self.out_of), tuple(self.reasons))
+        advice = self.advice if points < self.out_of - 0.01 else ""
+        return PartMark(self.id, PARTS[self.id], points, float(self.out_of), tuple(self.reasons), advice)

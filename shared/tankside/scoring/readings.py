@@ -8,7 +8,7 @@ from dataclasses import replace
 
 from tankside.bench.replay import Replay
 from tankside.diagnosis.candidates import Candidates, remedies_of
-from tankside.faults.catalogue import apart
+from tankside.faults.catalogue import apart, fault_named
 
 
 def worked(done: Replay) -> bool:
@@ -71,3 +71,13 @@ def minutes_to(line: int | None, done: Replay) -> float | None:
 def listed(lines: Sequence[int]) -> str:
     """Line numbers in a sentence; a long list is cut."""
     return ", ".join(map(str, lines[:8])) + (" …" if len(lines) > 8 else "")
+
+
+def quoted(fault: str) -> str:
+    """A fault's name in a sentence: some names hold a colon or a comma."""
+    return f"“{fault_named(fault).name}”"
+
+
+def lines_named(lines: Sequence[int]) -> str:
+    """``line 4`` or ``lines 4, 7``."""
+    return f"line{'s' if len(lines) > 1 else ''} {listed(lines)}"

@@ -51,13 +51,16 @@ def remedy(lab: Lab, case: Case, report: ServiceReport, left: Candidates, done: 
     needed = apart(right.id)
     named = apart(report.remedy) if report.remedy else ()
     given = bool(named) and all(one in remedies() for one in named)
+    right_ones = set(named) & set(needed)
+    too_much = given and not right_ones and cures(case, str(report.remedy), left.found)
     if report.remedy is None or not given:
         tally.add(0.0, f"No remedy from the list was given. It needed: {right.name}.")
+        tally.advise("Name the remedy from the lab's list, even when the repair is somebody else's work.")
     elif report.remedy == right.id:
         tally.add(0.7, f"Right remedy: {right.name}.")
-    elif set(named) & set(needed):
-        tally.add(ONE_OF_TWO, f"One of the two: {_names(set(named) & set(needed))}. It needed: {right.name}.")
-    elif cures(case, report.remedy, left.found):
+    elif right_ones:
+        tally.add(ONE_OF_TWO, f"One of the two: {_names(right_ones)}. It needed: {right.name}.")
+    elif too_much:
         tally.add(
             0.5,
             f"{remedy_named(report.remedy).name}: it cures the heater, but replaces more than had failed. {right.name} was enough.",
@@ -67,19 +70,23 @@ def remedy(lab: Lab, case: Case, report: ServiceReport, left: Candidates, done: 
             0.0,
             f"{remedy_named(report.remedy).name}: with that done, the heater still has its fault. It needed: {right.name}.",
         )
-    if (
-        report.remedy
-        and given
-        and set(named) <= set(carried_out)
-        and (set(named) <= set(needed) or cures(case, report.remedy, left.found))
-    ):
+        tally.advise("A remedy follows from the fault. Find the fault first, then ask what cures just that.")
+    if given and (too_much or set(named) == right_ones) and set(named) <= set(carried_out):
         proved = bool(done.state and done.state.operated)
         part = len(named) / len(needed) if set(named) < set(needed) else 1.0
         tally.add(
             part * (0.3 if proved else 0.2),
             "You carried it out"
-            + (" and proved that it heats." if proved else ", but didn't prove that it heats."),
+            + (
+                " and proved that it heats."
+                if proved
+                else ", but didn't prove that it heats: run it and measure the water."
+            ),
         )
+        if not proved:
+            tally.advise(
+                "After the repair put everything back, run the heater, and see that the water gets warmer."
+            )
     elif not right.hands_on and report.remedy == right.id:
         told = report.condition == "locked out and reported" or set(needed) <= set(carried_out)
         tally.add(
@@ -88,6 +95,10 @@ def remedy(lab: Lab, case: Case, report: ServiceReport, left: Candidates, done: 
             if told
             else "Say in what condition you left it, or carry it out.",
         )
+        if not told:
+            tally.advise(
+                "A repair that isn't yours to do is reported: lock out, tag, and write that in the report."
+            )
     elif (
         report.condition == "locked out and reported"
         and report.remedy == right.id
@@ -95,8 +106,13 @@ def remedy(lab: Lab, case: Case, report: ServiceReport, left: Candidates, done: 
         and done.state.locked
     ):
         tally.add(0.2, "You didn't carry it out, but left it locked out and reported it.")
-    else:
+    elif not given and set(needed) <= set(carried_out):
+        tally.add(0.0, "The log shows the repair. The report has to say it as well.")
+    elif not given or too_much or right_ones:
         tally.add(0.0, "The log doesn't show the repair being carried out.")
+        tally.advise(
+            "Carry the repair out at the bench, then run the heater and see that the water gets warmer."
+        )
     guessed = next((line for one in needed if (line := _guessed(left, done, one)) is not None), None)
     if guessed is not None:
         tally.add(
@@ -104,9 +120,11 @@ def remedy(lab: Lab, case: Case, report: ServiceReport, left: Candidates, done: 
             f"Line {guessed}: you changed it before your readings singled it out. It worked this time. "
             "The next heater with these signs may have another fault.",
         )
+        tally.advise("Measure until one repair is left. Then change the part, not before.")
     wasted = [r for r in carried_out if r not in needed and not cures(case, r, left.found)]
     for remedy_id in wasted[:3]:
-        tally.add(-0.15, f"Parts were changed that had not failed: {remedy_named(remedy_id).name}.")
+        tally.add(-0.15, f"A part was changed that had not failed: {remedy_named(remedy_id).name}.")
+        tally.advise("Measure until one repair is left. Then change the part, not before.")
     return tally.done()
 
 

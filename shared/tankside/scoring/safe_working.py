@@ -8,7 +8,7 @@ from tankside.bench.rules import RULES
 from tankside.bench.state import BenchState
 from tankside.labs import Lab
 from tankside.scoring.marks import PartMark, Tally
-from tankside.scoring.readings import worked
+from tankside.scoring.readings import lines_named, worked
 
 CARELESS_FIRST = 0.25
 """Share of the safe-working part that breaking a careless rule costs the first time; each further time a tenth."""
@@ -21,36 +21,86 @@ PROVEN_BEFORE_LIGHTING = frozenset(("cylinder", "hose", "gas_cock"))
 AT_A_DISTANCE = frozenset({"begin", "look", "wait", "meter", "zero leads", "prove meter"})
 """Actions at which nothing can go wrong: a log of these alone shows no safe work."""
 
+_MAINS = (
+    "Practice making safe until it is a habit: off, out, lock, prove the meter, prove dead, prove the meter."
+)
+_GAS = (
+    "Practice the gas side until it is a habit: smell first, shut before you open, soap after you close, "
+    "and never a flame to look for a leak."
+)
+_WATER = (
+    "Practice the water side until it is a habit: off and cool, cold shut, a hot tap open, drained; "
+    "and full again before any heat."
+)
+_GUARDS = "A safety device that opens, or runs, tells of a fault. Practice finding that fault with the device in place."
+HABITS = {
+    **dict.fromkeys(
+        ("hands-on-live", "no-lock-out", "not-proven-dead", "ohms-on-live", "lifted-live-12v", "board-overvoltage"), _MAINS
+    ),
+    "energised-open": _MAINS,
+    **dict.fromkeys(("dry-fire", "dry-burner", "scald", "flood", "under-pressure"), _WATER),
+    **dict.fromkeys(("bridged-safety", "plugged-relief"), _GUARDS),
+    **dict.fromkeys(("flame-search", "lit-in-smell", "relight-unpurged", "gas-not-shut"), _GAS),
+    **dict.fromkeys(("no-sniff", "no-leak-test", "relit-over-limit"), _GAS),
+}  # fmt: skip
+"""The habit that each safety rule asks for; what is practised next when it was broken."""
+
 
 def safe_working(lab: Lab, done: Replay) -> PartMark:
     """Marks for the way of working; none if the log shows no work or can't be trusted."""
     tally = Tally("safe-working", lab.weights["safe-working"])
     if not worked(done):
         tally.add(0.0, "The log shows no work, so there is no safe work to mark.")
+        tally.advise(
+            "Open the lab's notebook, run its cells from the top, and work at the bench that they show."
+        )
         return tally.done()
     verbs = {entry["verb"] for entry in done.entries}
     if verbs <= AT_A_DISTANCE:
         tally.add(0.0, "You only looked on. Safe working shows when hands or leads go to the heater.")
+        tally.advise("Work at the heater: measure, make safe, repair, prove that it heats.")
         return tally.done()
     if done.tampered:
         tally.add(0.0, "The log isn't as the bench wrote it, so nobody can vouch for safe work.")
+        tally.advise("Do the work again at the bench, and leave the log as the bench writes it.")
         return tally.done()
-    tally.add(1.0, "You start with all marks for safe working.")
-    seen: set[str] = set()
-    for line, rule_id in done.broke:
-        rule = RULES[rule_id]
-        cost = 1.0 if rule.dangerous else CARELESS_FIRST if rule_id not in seen else CARELESS_FIRST / 10
-        words = f"{rule.name}, again." if rule_id in seen else f"{rule.name}. {rule.why} {rule.instead}"
-        tally.add(-cost, f"Line {line}: {words}")
-        seen.add(rule_id)
-    for verb in lab.expects:
-        if verb not in verbs:
-            tally.add(-EXPECTED, f"This lab asks you to {verb}. The log doesn't show it.")
+    missing = [verb for verb in lab.expects if verb not in verbs]
     assert done.state is not None
     water = [e["verb"] for e in done.entries if e["verb"] in ("drain", "fill", "winterise")]
-    for text in left_undone(done.state, winterised=water[-1:] == ["winterise"]):
+    undone = left_undone(done.state, winterised=water[-1:] == ["winterise"])
+    flawless = not (done.broke or missing or undone)
+    tally.add(
+        1.0,
+        "You broke no safety rule, and left nothing undone."
+        if flawless
+        else "You start with all marks for safe working.",
+    )
+    _broken(tally, done)
+    for verb in missing:
+        tally.add(-EXPECTED, f"This lab asks you to {verb}. The log doesn't show it.")
+        tally.advise("Read the lab's task list again before you start: it names what is done in any case.")
+    for text in undone:
         tally.add(-LEFT_UNDONE, text)
+        tally.advise(
+            "Before you leave, go round the heater once: covers, leads, water, gas, lock, and a run that proves that it heats."
+        )
     return tally.done()
+
+
+def _broken(tally: Tally, done: Replay) -> None:
+    """What each broken rule costs: the first time with its reason, all later times in one sentence."""
+    at: dict[str, list[int]] = {}
+    for line, rule_id in done.broke:
+        at.setdefault(rule_id, []).append(line)
+    for rule_id, lines in at.items():
+        rule = RULES[rule_id]
+        first, further = (1.0, 1.0) if rule.dangerous else (CARELESS_FIRST, CARELESS_FIRST / 10)
+        tally.add(-first, f"Line {lines[0]}: {rule.name}. {rule.why} {rule.instead}")
+        if lines[1:]:
+            named = lines_named(lines[1:])
+            tally.add(-further * len(lines[1:]), f"{named[0].upper()}{named[1:]}: {rule.name}, again.")
+    for rule_id in sorted(at, key=lambda rule: not RULES[rule].dangerous):
+        tally.advise(HABITS[rule_id])
 
 
 def left_undone(state: BenchState, winterised: bool = False) -> list[str]:
