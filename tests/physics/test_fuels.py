@@ -5,10 +5,13 @@ from __future__ import annotations
 import math
 
 import pytest
+from chemicals.acentric import omega
 from chemicals.combustion import combustion_data
+from chemicals.critical import Pc, Tc
 from chemicals.identifiers import MW
 from chemicals.reaction import Hfg
 from chemicals.safety import LFL, UFL
+from chemicals.virial import BVirial_Tsonopoulos
 from CoolProp.CoolProp import PropsSI
 from hypothesis import given
 from hypothesis import strategies as st
@@ -111,6 +114,15 @@ def test_compressibility_against_coolprop(name: str) -> None:
 
 
 @pytest.mark.parametrize("name", COOLPROP)
+@pytest.mark.parametrize("t", [240.0, 288.7, 330.0, 500.0])
+def test_second_virial_is_tsonopoulos(name: str, t: float) -> None:
+    """Is it chemicals' Tsonopoulos with chemicals' critical point and acentric factor, term by term?"""
+    cas = fuels._gases()[name].cas
+    expected = BVirial_Tsonopoulos(t, Tc(cas), Pc(cas), omega(cas))
+    assert float(second_virial_si(name, t)) == pytest.approx(expected, rel=2e-3)
+
+
+@pytest.mark.parametrize("name", COOLPROP)
 def test_viscosity_against_coolprop(name: str) -> None:
     """Viscosity of the gas at 15 degC, CoolProp 8."""
     assert fuel(name).viscosity_si == pytest.approx(
@@ -130,6 +142,13 @@ def test_mixtures_lie_between_their_gases(parts: list[float]) -> None:
     low, high = flammable_range(mixed)
     assert min(flammable_range(p)[0] for p in pure) - 1e-6 <= low < high
     assert mixed.higher_si - mixed.lower_si == pytest.approx(44004.0 * mixed.atoms[1] / 2, rel=2e-3)
+
+
+@pytest.mark.parametrize("off", [-9e-7, 0.0, 9e-7])
+def test_shares_are_all_there_is(off: float) -> None:
+    """Typed shares may be a millionth off: do those of the fuel add up to one all the same?"""
+    made = mixture("typed", {"propane": 0.6 + off, "butane": 0.3, "nitrogen": 0.1})
+    assert sum(share for _, share in made.composition) == pytest.approx(1.0, abs=1e-12)
 
 
 @pytest.mark.parametrize(
@@ -180,6 +199,8 @@ def test_bad_fuel_file(tmp_path: object) -> None:
 def test_heat_of_a_mole(name: str, formula: str, cas: str) -> None:
     """Is the heat of a mole, in kJ, what chemicals computes from its own heats of formation, within 0.2 %?"""
     burn = combustion_data(formula=formula, Hf=Hfg(cas))
-    assert heating_value(fuel(name), per="mole").to("kJ/mol").magnitude == pytest.approx(-burn.HHV / 1e3, rel=2e-3)
+    assert heating_value(fuel(name), per="mole").to("kJ/mol").magnitude == pytest.approx(
+        -burn.HHV / 1e3, rel=2e-3
+    )
     lower = heating_value(fuel(name), per="mole", basis="lower").to("kJ/mol").magnitude
     assert lower == pytest.approx(-burn.LHV / 1e3, rel=2e-3)

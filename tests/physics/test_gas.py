@@ -20,6 +20,7 @@ from tankside.physics.gas import (
     drill_diameter,
     drill_sizes,
     first_principles_constant,
+    gas_speed_si,
     heat_input,
     heat_input_si,
     nearest_drill,
@@ -75,6 +76,20 @@ def test_orifice_round_trip(inch: float, column: float, gravity: float) -> None:
         assert orifice_diameter(flow, quantity(column, "inWC"), gravity).magnitude == pytest.approx(
             inch, rel=1e-9
         )
+
+
+@given(pressures, st.floats(0.5, 3))
+def test_jet_has_the_energy_of_the_pressure(p: float, density: float) -> None:
+    """Bernoulli: is half the density times the speed squared the pressure; and is there no jet inwards?"""
+    assert density * gas_speed_si(p, density) ** 2 / 2 == pytest.approx(p)
+    assert gas_speed_si(-p, density) == gas_speed_si(0.0, density) == 0.0
+
+
+@given(diameters, pressures, st.floats(230, 330))
+def test_warm_gas_passes_less(d: float, p: float, kelvin: float) -> None:
+    """Counted at 60 degF, an orifice passes gas as the root of its density: less by the root of the temperature."""
+    ratio = orifice_flow_si(d, p, 1.5, temperature=kelvin) / orifice_flow_si(d, p, 1.5)
+    assert ratio == pytest.approx(math.sqrt(288.7056 / kelvin), rel=1e-6)
 
 
 def test_kernel_is_batched() -> None:

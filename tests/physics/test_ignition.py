@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import minimize_scalar
 
@@ -69,6 +69,9 @@ def test_spark_directions(gap: float, factor: float, law: str) -> None:
     assert breakdown_si(gap * factor, law=law) > base  # type: ignore[arg-type]
     assert breakdown_si(gap, 101325 / factor, law=law) < base  # type: ignore[arg-type]
     assert breakdown_si(gap, temperature=293.15 * factor, law=law) < base  # type: ignore[arg-type]
+    # Paschen: pressure times distance counts, and pressure stands for the gas's density.
+    same = (breakdown_si(gap * factor, law=law), breakdown_si(gap, 101325 * factor, law=law), breakdown_si(gap, temperature=293.15 / factor, law=law))  # type: ignore[arg-type]  # fmt: skip
+    assert same == pytest.approx([same[0]] * 3, rel=1e-9)
 
 
 def test_cracked_insulator_takes_the_spark() -> None:
@@ -135,6 +138,35 @@ def test_published_currents_are_reachable() -> None:
     glazed = flame_signal(v, g, series=quantity(100, "Mohm")).direct.magnitude
     assert 0 < glazed < row("ignition", "flame-current-weak").value  # type: ignore[operator]
     assert flame_signal(v, g, area_ratio=1.0).direct.magnitude == 0
+
+
+@settings(max_examples=30)
+@given(st.floats(1, 250), st.floats(0.01, 1), st.floats(1, 50), st.floats(1e5, 1e9))
+def test_meters_show_what_the_flame_passes(v: float, micro: float, ratio: float, leak: float) -> None:
+    """Do both meters, in microamperes, show a cycle summed up point by point; and Ohm's law where nothing rectifies?"""
+    g = quantity(micro, "microsiemens")
+    wave = math.sqrt(2) * v * np.sin((np.arange(4000) + 0.5) / 4000 * 2 * np.pi)
+    current = 1e6 * wave * (np.where(wave > 0, 1e-6 * micro, 1e-6 * micro / ratio) + 1 / leak)
+    signal = flame_signal(quantity(v, "V"), g, area_ratio=ratio, leak=quantity(leak, "ohm"))
+    assert signal.direct.to("microampere").magnitude == pytest.approx(current.mean(), rel=1e-5, abs=1e-9)
+    assert signal.alternating.to("microampere").magnitude == pytest.approx(current.std(), rel=1e-5)
+    even = flame_signal(quantity(v, "V"), g, area_ratio=1.0)
+    assert even.alternating.magnitude == pytest.approx(v * micro)
+
+
+@given(
+    st.floats(300, 1600), st.floats(280, 460), st.floats(1e-3, 0.5), st.floats(1e-3, 0.5), st.floats(0, 100)
+)
+def test_one_loop_one_current(hot: float, cold: float, inner: float, coil: float, contact: float) -> None:
+    """Kirchhoff: do inner resistance, coil and joint share the thermocouple's voltage; and does a cold tip give none?"""
+    amperes = float(thermocouple_current_si(hot, cold, inner, coil, contact))
+    drops = amperes * inner + amperes * coil + amperes * contact
+    assert drops == pytest.approx(max(float(type_k_si(hot) - type_k_si(cold)), 0.0), abs=1e-15)
+    shown = thermocouple_loaded(
+        quantity(30, "mV"), quantity(inner, "ohm"), quantity(coil, "ohm"), quantity(contact, "ohm")
+    )
+    current = shown.to("V").magnitude / coil
+    assert current * (inner + coil + contact) == pytest.approx(0.03)
 
 
 def test_published_type_k() -> None:

@@ -70,6 +70,27 @@ def test_fall_against_integration(start: float, leak: float, volume: float) -> N
     assert gauge_after_si(start, leak, volume, times) == pytest.approx(run.y[0], rel=1e-6)
 
 
+def test_an_emptied_line() -> None:
+    """Past the time in which a line loses all, is its gauge at zero; and does zero tell the least leak that did it?"""
+    start, leak, volume = 2000.0, 1e-6, 2e-3
+    empties = 2 * volume * start / (AIR * leak)
+    assert gauge_after_si(start, leak, volume, np.array([1.0, 5.0]) * empties) == pytest.approx(
+        [0.0, 0.0], abs=1e-9
+    )
+    least = leak_from_test(
+        quantity(start, "Pa"), quantity(0, "Pa"), quantity(volume, "m**3"), quantity(empties, "s")
+    )
+    assert least.to("m**3/s").magnitude == pytest.approx(leak)
+
+
+@pytest.mark.parametrize("kelvin", [230.0, 330.0])
+def test_cold_gas_leaks_more(kelvin: float) -> None:
+    """By weight, and so by volume at 60 degF, the leak goes with the root of the gas's density."""
+    usual, other = (leak_flow(quantity(0.3, "mm"), EIGHT, fuel("propane"), **of).magnitude
+                    for of in ({}, {"temperature": quantity(kelvin, "K")}))  # fmt: skip
+    assert other / usual == pytest.approx(math.sqrt(288.7056 / kelvin), rel=1e-6)
+
+
 @given(st.floats(1, 20), st.floats(1e-5, 5e-3), st.floats(0.2, 30), st.floats(1, 15))
 def test_leak_round_trip(column: float, leak: float, litres: float, minutes: float) -> None:
     """Leak to gauge and back, as long as the gauge isn't empty."""
@@ -100,6 +121,11 @@ def test_warming_is_ideal_gas(gauge: float, cold: float, warm: float) -> None:
     """Absolute pressure over absolute temperature stays."""
     after = warmed_gauge(quantity(gauge, "Pa"), quantity(cold, "K"), quantity(warm, "K")).to("Pa").magnitude
     assert (after + AIR) / warm == pytest.approx((gauge + AIR) / cold, rel=1e-9)
+    high = quantity(84556.0, "Pa")  # the standard atmosphere at 1500 m
+    after = (
+        warmed_gauge(quantity(gauge, "Pa"), quantity(cold, "K"), quantity(warm, "K"), high).to("Pa").magnitude
+    )
+    assert (after + 84556.0) / warm == pytest.approx((gauge + 84556.0) / cold, rel=1e-9)
 
 
 @pytest.mark.parametrize(

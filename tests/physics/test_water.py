@@ -13,7 +13,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tankside.physics import boiling, hot_water, water, water_quality
-from tankside.units import quantity
+from tankside.units import quantity, registry
 from tests.published import row, rows
 
 KELVIN = np.linspace(273.2, 373.1, 200)
@@ -200,6 +200,19 @@ def test_mixing(a: float, b: float, part: float) -> None:
         assert back == pytest.approx(part, abs=1e-9)
 
 
+def test_the_hottest_cold_and_the_coldest_hot_bind() -> None:
+    """Many units at once: is a temperature refused that fits some of them only?"""
+    cold, hot = registry().Quantity([10.0, 40.0], "degC"), registry().Quantity([50.0, 90.0], "degC")
+    with pytest.raises(ValueError, match="expected 40 to 100 °C: water that is warmed"):
+        hot_water.heat_to_warm(quantity(1, "L"), cold, quantity(30, "degC"))
+    for mixed in (30, 60):  # colder than a cold stream, hotter than a hot one
+        with pytest.raises(ValueError, match="expected 40 to 50 °C: a mixture lies between its streams"):
+            hot_water.hot_fraction(hot, cold, quantity(mixed, "degC"))
+    with pytest.raises(ValueError, match="the hot stream is above the cold one"):
+        hot_water.hot_fraction(quantity(30, "degC"), cold, quantity(30, "degC"))
+    assert hot_water.hot_fraction(hot, cold, quantity(45, "degC")) == pytest.approx([35 / 40, 5 / 50])
+
+
 def test_published_mixing() -> None:
     """140 and 60 °F to 105 °F: is the hot part 0.5625?"""
     published = row("water", "mixing")
@@ -300,6 +313,8 @@ def test_conductivity(micro: float, celsius: float) -> None:
     assert ohm_metres(micro, 25) == pytest.approx(at_25.to("ohm*m").magnitude)
     assert ohm_metres(micro * 1.1, celsius) < ohm_metres(micro, celsius)
     assert ohm_metres(micro, celsius + 1) < ohm_metres(micro, celsius)
+    # The rule as it is stated: 2 % of the conductivity at 25 degC for each degree.
+    assert ohm_metres(micro, 25) / ohm_metres(micro, celsius) == pytest.approx(1 + (celsius - 25) / 50)
     solids = quantity(micro * 0.65, "mg/L") if micro * 0.65 >= 1 else quantity(1, "mg/L")
     assert water_quality.resistivity_from_solids(solids).magnitude == pytest.approx(ohm_metres(micro, 25))
 
