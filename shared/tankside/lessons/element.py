@@ -17,6 +17,7 @@ from tankside.lessons.element_drawings import (
     way_of_current,
 )
 from tankside.lessons.pages import reveal, shown, table
+from tankside.measures import amount
 from tankside.notebook import Page, plain_bench
 from tankside.physics.resistance_heating import (
     current_through,
@@ -32,6 +33,8 @@ COVERS = ("panel", "junction-box", "heater-front")
 NEUTRAL_LEAD, HOT_LEAD = "W11", "W10"
 BREACHED, MODEL_NUMBER = "sheath-breached-wet", 3
 """A breach that lets the heater run on: its breaker doesn't trip."""
+PEOPLE = 5e-3
+"""A to ground at which a device opens that is made to protect people (UL 943, class A: 4 to 6 mA; from memory)."""
 
 
 def plate() -> Page:
@@ -169,15 +172,21 @@ def how_bad() -> Page:
                 _ohms(leak),
                 f"{good * leak / (good + leak):.2f} Ω",
                 f"{1000 * amps:.1f} mA",
-                "yes" if amps > trips else "no",
+                *("yes" if amps > level else "no" for level in (trips, PEOPLE)),
             )
         )
     note = (
         f"The band of a good element ends at {low:.2f} Ω. A leak must fall to {_ohms(needed)} before the coil reads below "
-        f"that. By then {current_through(volts, quantity(needed, 'ohm')).magnitude:.2f} A would flow to the tank, and a "
-        f"breaker with ground-fault trip opens at {1000 * trips:.0f} mA."
+        f"that. By then {current_through(volts, quantity(needed, 'ohm')).magnitude:.2f} A would flow to the tank. "
+        f"The ground-fault breaker of this heater opens at {1000 * trips:.0f} mA. One that is made to protect people opens at about {1000 * PEOPLE:.0f} mA."
     )
-    head = ("leak to the tank", "a good coil then reads", "current to the tank", "ground-fault trip?")
+    head = (
+        "leak to the tank",
+        "a good coil then reads",
+        "current to the tank",
+        f"trips at {1000 * trips:.0f} mA?",
+        f"at {1000 * PEOPLE:.0f} mA?",
+    )
     return table("Worst case: the leak lies across the whole coil", head, rows, note)
 
 
@@ -187,12 +196,12 @@ def warm_coil() -> Page:
     model = load_model(MODEL)
     cold = element_resistance(watts, volts)
     above = model.nominal["element.thermal_resistance"] * watts.magnitude
-    working = quantity(60.0 + above, "degC")
+    working = 60.0 + above
     rows = [
         ("cold", f"{cold.magnitude:.2f} Ω"),
         (
-            f"at work in the water, wire at about {working.magnitude:.0f} °C",
-            f"{hot_resistance(cold, working).magnitude:.2f} Ω",
+            f"at work in the water, wire at about {amount(working, 'degC', 'temperature')}",
+            f"{hot_resistance(cold, quantity(working, 'degC')).magnitude:.2f} Ω",
         ),
     ]
     return table("The coil's own heat", ("", "a good coil has"), rows)

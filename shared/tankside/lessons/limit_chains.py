@@ -12,11 +12,11 @@ from tankside.heater.model import load_model
 from tankside.heater.simulation import advance, draw
 from tankside.heater.unit import Unit, make_unit
 from tankside.labs import load_lab
-from tankside.lessons.air_and_fuel_drawings import Axis, Chart, Curve, charts
 from tankside.lessons.element import way
 from tankside.lessons.pages import reveal, shown, table
+from tankside.lessons.scales import Line, Scale, chart
 from tankside.lessons.worked import chain_example
-from tankside.measures import amount, chosen
+from tankside.measures import amount
 from tankside.notebook import Page, plain_bench
 
 MODEL = "heron_6"
@@ -76,33 +76,22 @@ def half_a_day() -> Page:
         "high limit opens": float(good["high_limit.opens_at"][0]),
     }
     hours = np.arange(len(good_curve)) / 60
-    fahrenheit = chosen() == "us"
-
-    def shown_as(celsius: float) -> float:
-        return celsius * 1.8 + 32 if fahrenheit else celsius
-
-    marks = range(60, 220, 40) if fahrenheit else range(20, 101, 20)
-    sign = "°F" if fahrenheit else "°C"
-    up = Axis(shown_as(10), shown_as(95), tuple((float(m), f"{m} {sign}") for m in marks))
-    across = Axis(0, HOURS, tuple((float(h), f"{h}") for h in range(0, 13, 2)))
-    chart = Chart(
-        "Water in the tank",
-        across,
-        up,
-        (
-            Curve(hours, [shown_as(t) for t in good_curve], "good"),
-            Curve(hours, [shown_as(t) for t in welded_curve], "welded", "curve2"),
-        ),
-        "hours",
-        tuple((shown_as(t), words) for words, t in lines.items()),
-    )
     said = (
         f"A good thermostat holds the water below {amount(lines['thermostat opens'], 'degC', 'temperature')}. "
         f"With a welded one the water climbs to {amount(max(welded_curve), 'degC', 'temperature')}, where the high "
         f"limit opens after {tripped / 60:.1f} hours. Then it cools, and nothing heats any more."
     )
     title = "Half a day, hot water drawn twice. The bench worked it out minute by minute."
-    drawn = charts([[chart]], title, said, high=190.0, end=60.0)
+    drawn = chart(
+        "Water in the tank",
+        Scale(0, HOURS, "h", words="hours", marks=tuple((float(h), f"{h}") for h in range(0, 13, 2))),
+        Scale(10, 95, "degC", "temperature"),
+        [Line(hours, good_curve, "good thermostat"), Line(hours, welded_curve, "welded shut")],
+        title,
+        said,
+        [(t, words) for words, t in lines.items()],
+        "right",
+    )
     return reveal(Page(drawn + f"<p>{said}</p>", said), "Show the half day")
 
 
@@ -132,7 +121,8 @@ def across_each() -> Page:
     ]
     note = (
         "Full volts across a contact means: it is open, and everything else on the way is closed. "
-        "With two breaks, each reads next to nothing, for no current from the other side holds it up."
+        "With two breaks, each reads next to nothing: the meter needs a way on to the neutral, and the other break "
+        "cuts it off. A few odd volts are a ghost."
     )
     head = ("", *(f"across the {_name(part)}" for part in CONTACTS))
     return reveal(table("The same meter, laid across", head, rows, note), "Show the readings")

@@ -9,6 +9,7 @@ from tankside.bench import Bench
 from tankside.heater.model import load_model
 from tankside.lessons.ohm_watt_drawings import Load, Mark, ohms_line, watts_as_area
 from tankside.lessons.pages import reveal, say, steps, table
+from tankside.measures import amount
 from tankside.notebook import Page, plain_bench
 from tankside.physics.conductors import voltage_drop
 from tankside.physics.resistance_heating import (
@@ -36,9 +37,9 @@ def plate() -> Page:
     amps, ohms = element_current(watts, volts), element_resistance(watts, volts)
     w, v, a, r = (q.magnitude for q in (watts, volts, amps, ohms))
     rows = [
-        ("amps", "watts by volts", f"{w:.0f} W ÷ {v:.0f} V = {a:.1f} A"),
-        ("ohms", "volts by amps", f"{v:.0f} V ÷ {a:.1f} A = {r:.1f} Ω"),
-        ("ohms, straight", "volts times volts, by watts", f"{v:.0f} × {v:.0f} ÷ {w:.0f} = {r:.1f} Ω"),
+        ("amps", "watts divided by volts", f"{w:.0f} W ÷ {v:.0f} V = {a:.1f} A"),
+        ("ohms", "volts divided by amps", f"{v:.0f} V ÷ {a:.1f} A = {r:.1f} Ω"),
+        ("ohms, straight", "volts times volts, divided by watts", f"{v:.0f} × {v:.0f} ÷ {w:.0f} = {r:.1f} Ω"),
         ("watts, to check", "volts times amps", f"{v:.0f} V × {a:.1f} A = {v * a:.0f} W"),
     ]
     return table(f"The plate says {w:.0f} W, {v:.0f} V", ("you want", "the way", "our heater"), rows)
@@ -80,9 +81,9 @@ def slower() -> Page:
                 f"{minutes / full - 1:+.0%}" if share != 1 else "",
             )
         )
-    cold, hot = (quantity(c, "degC").to("degF").magnitude for c in _span())
+    cold, hot = (amount(c, "degC", "temperature") for c in _span())
     note = (
-        f"From {cold:.0f} °F to {hot:.0f} °F, nobody draws any, the tank's own losses counted. "
+        f"From {cold} to {hot}, nobody draws any, the tank's own losses counted. "
         f"A tenth less volts cost {_minutes(0.9) / full - 1:.0%} more wait; three tenths less cost {_minutes(0.7) / full - 1:.0%}."
     )
     head = ("volts", "volts off by", "heat", "heat off by", "cold to hot", "wait longer by")
@@ -193,14 +194,18 @@ def wires() -> Page:
     amps = element_current(watts, volts)
     rows = []
     for feet in (10, 25, 50, 100):
-        cells = [f"{feet} ft"]
+        cells = [amount(feet, "ft", "length")]
         for gauge in (14, 10):
             drop = voltage_drop(gauge, quantity(feet, "ft"), amps, quantity(20.0, "degC")).magnitude
             left = power_at(watts, volts, volts - quantity(drop, "V")).magnitude
             cells += [f"{drop:.1f} V ({drop / volts.magnitude:.1%})", f"{left:.0f} W"]
         rows.append(tuple(cells))
     head = ("one way", "14 AWG loses", "element gives", "10 AWG loses", "element gives")
-    return table(f"{amps.magnitude:.0f} A through copper, there and back, at 68 °F", head, rows)
+    return table(
+        f"{amps.magnitude:.0f} A through copper, there and back, at {amount(20.0, 'degC', 'temperature')}",
+        head,
+        rows,
+    )
 
 
 def breaker() -> Page:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -55,17 +56,17 @@ def ohms_line(
     low: float, plate: float, high: float, marks: Sequence[Mark], ends: tuple[float, float], title: str, said: str
 ) -> str:  # fmt: skip
     """The band of a good element on a line of ohms, the plate's own value, and readings above it."""
-    left, right, y = 40.0, 690.0, 150.0
+    left, right, y = 40.0, 690.0, 114.0
 
     def at(ohms: float) -> float:
         return left + (right - left) * (ohms - ends[0]) / (ends[1] - ends[0])
 
-    out = [_rect(4, 4, 712, 222, "band")]
+    out = [_rect(4, 4, 712, 186, "band")]
     out.append(
         f'<rect x="{at(low):g}" y="{y - 16:g}" width="{at(high) - at(low):g}" height="32" class="good"/>'
     )
     out.append(path(f"M{left:g} {y:g} H{right:g}", "line"))
-    for ohms in range(int(ends[0]), int(ends[1]) + 1):
+    for ohms in range(math.ceil(ends[0]), math.floor(ends[1]) + 1):
         out.append(
             path(f"M{at(ohms):g} {y - 5:g} v10", "line") + text(at(ohms), y + 32, ohms, "soft", "middle")
         )
@@ -79,4 +80,4 @@ def ohms_line(
         anchor = "end" if at(mark.ohms) > 560 else "start" if at(mark.ohms) < 160 else "middle"
         out.append(text(at(mark.ohms), top, mark.words, "bold", anchor))
     style = "<style>.tsl .good{fill:#2f8f5b;fill-opacity:.3;stroke:#2f8f5b}</style>"
-    return picture(style + "".join(out), 720, 230, title, said)
+    return picture(style + "".join(out), 720, 194, title, said)

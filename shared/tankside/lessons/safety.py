@@ -8,6 +8,7 @@ from tankside.heater.model import load_model
 from tankside.instruments.multimeter import INPUT_CAPACITANCE, INPUT_RESISTANCE
 from tankside.lessons.pages import reveal, say, shown, steps, table, together, written
 from tankside.lessons.safety_drawings import ghost_wire, live_dead_live, three_pairs
+from tankside.measures import amount
 from tankside.notebook import Page, plain_bench
 from tankside.physics.hot_water import scald_time
 from tankside.units import quantity, significant
@@ -28,12 +29,11 @@ def shock() -> Page:
     touch = 1000 * float(Terminals(bench.state.unit).touch("element.1")[0])
     felt = 1000 * FELT
     hot = load_model(MODEL).nominal["thermostat.opens_at"]
-    water = quantity(hot, "degC")
-    seconds = scald_time(water).to("s").magnitude
+    seconds = scald_time(quantity(hot, "degC")).to("s").magnitude
     return say(
         f"**Shock.** Touch the hot end of the element while it heats, with your feet on the ground: about "
         f"**{touch:.0f} mA** go through you. You would feel {felt:.1f} mA. This is {touch / felt:.0f} times that.",
-        f"**Scald.** The thermostat lets the water reach {water.to('degF').magnitude:.0f} °F. Water that hot burns a "
+        f"**Scald.** The thermostat lets the water reach {amount(hot, 'degC', 'temperature')}. Water that hot burns a "
         f"grown-up's skin deep in about **{seconds:.0f} seconds**. A child's skin burns faster.",
         f"(A person is taken as {BODY:.0f} Ω, hand to foot. Wet or hurt skin may be far less. Scald tables differ. "
         "Take none of these numbers as safe.)",
@@ -135,8 +135,11 @@ def worked() -> Page:
     bench.unlock()
     note("The one who put the lock on takes it off.")
     bench.switch("supply", "in")
+    note("And back again: plug first, nothing drawn.")
     bench.switch("breaker", "on")
+    note("Then the breaker.")
     bench.run_tap(15)
+    note("Cold water in, so that the thermostat calls.")
     bench.prove_operation()
     note("The job ends when it heats, not when the cover is on.")
     clock = bench.state.clock
@@ -176,7 +179,9 @@ def switched_off() -> Page:
 
 def ghost() -> Page:
     """Volts on a cut-off wire, read with a meter that takes almost nothing and with a tester that loads it."""
-    length = next(c.length for c in load_model(MODEL).data.cable if set(c.wires) == {"W2", "W3"})
+    model = load_model(MODEL)
+    length = next(c.length for c in model.data.cable if set(c.wires) == {"W2", "W3"})
+    length = amount(model.number("cable.length", length, "m"), "m", "length")
     title = "The panel switch is off. Its wire to the heater runs beside a live one."
     drawing = ghost_wire(
         length, title, f"{title} A meter from the cut-off wire to ground reads volts all the same."

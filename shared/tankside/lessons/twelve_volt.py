@@ -42,6 +42,8 @@ HEATERS = (
     ("burnt thermostat", "dc-thermostat-burnt-contact"),
     ("converter dead", "converter-dead"),
 )
+HALF = 0.5
+"""Ω of a joint that is bad, and that ohms hardly show beside the leads' own."""
 
 
 def way_round() -> Page:
@@ -80,13 +82,13 @@ def short_circuit() -> Page:
 def battery() -> Page:
     """Volts of a battery at rest, by its charge."""
     rows = [
-        (words, f"{_rest(charge):.1f} V", f"{published} V")
+        (words, f"{_rest(charge):.2f} V", f"{published} V")
         for words, charge, published in (
             ("full", 1.0, "12.6"), ("three quarters", 0.75, "12.4"), ("half", 0.5, "12.2"),
             ("a quarter", 0.25, "12.0"), ("empty", 0.0, "11.6"),
         )
     ]  # fmt: skip
-    note = "At rest means: hours after charging, and nothing switched on. With the converter on you read the converter."
+    note = "At rest means: hours after charging, and nothing switched on."
     return table("A battery at rest", ("charge", "bench", "rule of thumb"), rows, note)
 
 
@@ -104,10 +106,16 @@ def rest_and_load() -> Page:
 
 
 def ohms_or_load() -> Page:
-    """A corroded ground by ohms and by volts under load."""
+    """A good ground stud, one of half an ohm and a corroded one: by ohms and by volts under load."""
     rows = []
-    for name, fault in HEATERS[:2]:
+    for name, fault, ohms in (
+        ("good", "no-fault", None),
+        (f"a joint of {HALF:g} Ω", "no-fault", HALF),
+        ("corroded ground", "ground-corroded", None),
+    ):
         bench = opened(fault)
+        if ohms is not None:
+            bench.state.unit.set("ground_stud.resistance", ohms)
         under = volts(bench, STUD, MINUS)
         bench.switch("dc_panel_switch", "off")
         bench.meter("Ω")
@@ -177,7 +185,7 @@ def new_fuse() -> Page:
         amps = current_through(quantity(_rest(1.0), "V"), quantity(short, "ohm")).magnitude
         rows.append((name, "blown" if blown else "whole", f"{significant(amps)} A",
                      "blows again" if amps > FUSE_OPENS * float(unit["fuse.rating"][0]) else "holds"))  # fmt: skip
-    head = ("why", "fuse as found", "the valve's lower coil would draw", "a new fuse")
+    head = ("why", "fuse as found", "the coil with the fewest ohms would draw", "a new fuse")
     return reveal(table("A blown fuse", head, rows), "Show both")
 
 
