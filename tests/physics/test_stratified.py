@@ -100,6 +100,44 @@ def test_more_layers_keep_hot_water_longer() -> None:
     assert outlets == sorted(outlets) and outlets[-1] < 333.0
 
 
+def test_no_time_changes_nothing() -> None:
+    """After no time, do layers that lie rightly stay, does the tap get the top one, and is no energy moved?"""
+    start = np.array([290.0, 300.0, 333.0])
+    step = stratified_step_si(0.0, start, 8e4, 1500.0, np.eye(3)[0], 3.0, 290.0, 50.0, 285.0)
+    assert step.temperature == pytest.approx(start, abs=1e-9) and step.outlet == pytest.approx(333.0)
+    assert [float(v) for v in (step.added, step.lost, step.drawn)] == pytest.approx([0.0] * 3, abs=1e-6)
+
+
+def test_what_is_left_out_is_none() -> None:
+    """Without flow, mixing, loss and power, do layers stay for a day; and does heat go into the bottom one?"""
+    start, room = registry().Quantity([20.0, 30.0, 60.0], "degC"), quantity(20, "degC")
+    none, tight, day = quantity(0, "W"), quantity(0, "W/delta_degC"), quantity(1, "day")
+    left = stratified_after(day, start, quantity(20, "L"), none, tight, room)
+    assert left.to("degC").magnitude == pytest.approx([20.0, 30.0, 60.0], abs=1e-6)
+    warmed = stratified_after(quantity(1, "minute"), start, quantity(20, "L"), quantity(1, "kW"), tight, room)
+    gained = 60e3 / tank_heat.heat_capacity_si(20e-3 / 3)
+    assert warmed.to("degC").magnitude == pytest.approx([20 + gained, 30.0, 60.0], abs=1e-6)
+
+
+@pytest.mark.parametrize("minutes", [0.5, 40.0])
+def test_one_layer_in_quantities_is_the_mixed_tank(minutes: float) -> None:
+    """Heated, losing and drawn from: does one layer give what the well-mixed tank gives?"""
+    tank = (quantity(20, "L"), quantity(1, "kW"), quantity(2, "W/delta_degC"), quantity(18, "degC"), quantity(1, "L/minute"), quantity(9, "degC"))  # fmt: skip
+    one = stratified_after(quantity(minutes, "minute"), registry().Quantity([55.0], "degC"), *tank)
+    mixed = tank_heat.temperature_after(quantity(minutes, "minute"), quantity(55, "degC"), *tank)
+    assert one.to("degC").magnitude == pytest.approx([mixed.to("degC").magnitude], abs=1e-6)
+
+
+def test_conductance_between_two_layers() -> None:
+    """Two layers alone: does their difference fall as exp(-2 K t / C), C each, and their mean stay?"""
+    start, each = registry().Quantity([20.0, 60.0], "degC"), tank_heat.heat_capacity_si(10e-3)
+    tight, room = quantity(0, "W/delta_degC"), quantity(20, "degC")
+    after = stratified_after(quantity(1, "hour"), start, quantity(20, "L"), quantity(0, "W"), tight, room, mixing=quantity(4, "W/delta_degC"))  # fmt: skip
+    low, high = after.to("degC").magnitude
+    assert high - low == pytest.approx(40 * np.exp(-2 * 4 * 3600 / each), rel=1e-9)
+    assert high + low == pytest.approx(80.0)
+
+
 def test_public_edge() -> None:
     """Do quantities in °C give quantities in °C, and is what lies outside refused?"""
     start, volume, room = (

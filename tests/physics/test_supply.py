@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from tankside.physics.cylinder import vapour_pressure_si
 from tankside.physics.fuels import density_si, fuel
-from tankside.physics.gas import orifice_flow_si
+from tankside.physics.gas import heat_input, orifice_flow, orifice_flow_si
 from tankside.physics.supply import (
     INWC,
     Regulator,
@@ -74,6 +74,67 @@ def test_pipe_loss_is_monotone(q: float, d: float, length: float, factor: float)
     assert pipe_drop_si(q * factor, d, length, 1.9, 8e-6) > base
     assert pipe_drop_si(q, d, length * factor, 1.9, 8e-6) == pytest.approx(base * factor)
     assert pipe_drop_si(q, d * factor, length, 1.9, 8e-6) < base
+
+
+@pytest.mark.parametrize("inch", [0.5, 0.824, 2.0, 4.0])
+def test_spitzglass_shape_against_fluids(inch: float) -> None:
+    """Without its constant: does the loss in a pipe over that in a 1 in pipe go as in the fluids library?"""
+
+    def other(diameter: float) -> float:
+        return float(Spitzglass_low(D=diameter * 0.0254, P1=101325 + 100, P2=101325, L=20, SG=1.5, Tavg=288.7, Ts=288.7,
+                                    Ps=101325, Zavg=1, E=1.0))  # fmt: skip
+
+    def lost(diameter: float) -> float:
+        heat, length = quantity(60_000, "BTU_per_hour"), quantity(60, "ft")
+        size = quantity(diameter, "in")
+        return float(pipe_drop(heat, PROPANE, size, length, formula="Spitzglass").magnitude)
+
+    assert lost(inch) / lost(1.0) == pytest.approx((other(1.0) / other(inch)) ** 2, rel=1e-3)
+
+
+@given(st.floats(1e-6, 1e-3), st.floats(0.004, 0.05), st.floats(0.01, 200))
+def test_fittings_add_their_share_of_the_speed(q: float, d: float, fittings: float) -> None:
+    """Do bends and valves add their loss coefficient times the dynamic pressure, backwards flow too?"""
+    dynamic = 1.9 * (q / (math.pi * d**2 / 4)) ** 2 / 2
+    straight, bent = (float(pipe_drop_si(q, d, 0.3, 1.9, 8e-6, fittings=k)) for k in (0.0, fittings))
+    assert bent - straight == pytest.approx(fittings * dynamic, rel=1e-6, abs=1e-9 * straight)
+    assert pipe_drop_si(-q, d, 0.3, 1.9, 8e-6, fittings=fittings) == pytest.approx(bent)
+
+
+@pytest.mark.parametrize("inlet", [1.5e5, 2e5, 4e5])
+@pytest.mark.parametrize("ratio", [0.5, 0.6, 0.8, 0.95, 1.0])
+def test_open_seat_is_iso_6358(inlet: float, ratio: float) -> None:
+    """Does the wide open seat give the outlet that ISO 6358's flow, C p1 sqrt(1 - ((r - b) / (1 - b))^2), belongs to?"""
+    wide = replace(REGULATOR, set_pressure=1e7, lock_up=1e7, droop=0.0)
+    choked = wide.open_flow * inlet / wide.open_inlet
+    flow = choked * math.sqrt(1 - ((ratio - 0.5) / 0.5) ** 2)
+    out = float(regulator_outlet_si(wide, flow, inlet)) + 101325
+    assert out == pytest.approx(ratio * inlet, rel=1e-9)
+    assert float(regulator_outlet_si(wide, choked * 1.001, inlet)) + 101325 < 0.5 * inlet
+
+
+def test_plate_of_a_regulator() -> None:
+    """Are rated flow, spare flow, and what is left out, those that the docstring says?"""
+    rated = REGULATOR.rated_flow * PROPANE.higher_si * float(density_si(PROPANE)) / PROPANE.molar_mass_si
+    assert rated == pytest.approx(quantity(100_000, "BTU_per_hour").to("W").magnitude)
+    p = REGULATOR.set_pressure
+    assert p == pytest.approx(11 * INWC) and REGULATOR.droop == pytest.approx(0.1 * p)
+    assert REGULATOR.open_inlet == 2e5 and REGULATOR.relief == pytest.approx(2 * p)
+    assert REGULATOR.open_flow == pytest.approx(1.5 * REGULATOR.rated_flow)
+    own = make_regulator(
+        quantity(11, "inWC"), quantity(10, "kW"), PROPANE, lock_up=quantity(40, "inWC"), droop=quantity(1, "inWC"),
+        spare=3.0, lowest_inlet=quantity(3, "bar"),
+    )  # fmt: skip
+    assert own.lock_up == own.relief == pytest.approx(40 * INWC) and own.droop == pytest.approx(INWC)
+    assert own.open_inlet == 3e5 and own.open_flow == pytest.approx(3 * own.rated_flow)
+
+
+def test_no_flow_behind_an_empty_cylinder() -> None:
+    """At rest, does the gauge show what the cylinder has, at most the lock-up, and zero where it has nothing?"""
+    for gauge, shown in ((-500.0, 0.0), (0.0, 0.0), (800.0, 800.0), (1e5, REGULATOR.lock_up)):
+        assert float(regulator_no_flow_si(REGULATOR, 101325 + gauge)) == pytest.approx(shown, abs=1e-6)
+        assert supply_si(REGULATOR, 101325 + gauge, 0.0)[1:] == pytest.approx((shown, shown), abs=1e-6)
+    assert float(regulator_no_flow_si(REGULATOR, 84556 + 800.0, 84556.0)) == pytest.approx(800.0)
 
 
 @given(demands, st.floats(1.02e5, 2e6), st.floats(0, 1e9))
@@ -170,6 +231,8 @@ def test_supply_point_uses_the_pipes_own_law() -> None:
     lost = pipe_drop(got.heat, PROPANE, RUN["diameter"], RUN["length"]).magnitude
     assert (got.regulator - got.burner).magnitude == pytest.approx(lost, rel=0.01)
     assert got.regulator.to("Pa").magnitude < REGULATOR.set_pressure
+    each = orifice_flow(holes[0], got.burner, PROPANE.specific_gravity_si, constant="first principles")
+    assert got.heat.magnitude == pytest.approx(3 * heat_input(each, PROPANE).magnitude, rel=1e-6)
 
 
 @pytest.mark.parametrize(

@@ -5,15 +5,17 @@ from __future__ import annotations
 import math
 import random
 from collections.abc import Callable, Iterator, Sequence
+from decimal import Decimal, localcontext
 
 import numpy as np
 import pytest
+from CoolProp.CoolProp import PropsSI
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
 from tankside.physics import ratings, tank_heat
-from tankside.units import quantity
+from tankside.units import quantity, registry
 from tests.published import row
 
 TANK = st.fixed_dictionaries(
@@ -114,6 +116,20 @@ def test_energy_balances(tank: dict[str, float], seconds: float) -> None:
     # Rounding is of temperatures near 300 K, so it goes with what a kelvin is worth.
     scale = max(map(abs, terms)) + 300 * (tank["capacity"] + (tank["loss"] + tank["draw"]) * seconds)
     assert abs(sum(terms)) <= 1e-9 * scale
+
+
+@pytest.mark.parametrize("x", [1e-12, 9e-10, 1.1e-9, 1e-6, 1e-3, 9.9e-3, 1.01e-2, 0.1, 1.0, 30.0])
+def test_both_ends_of_a_slow_loss(x: float) -> None:
+    """Where a formula gives way to its series: are temperature and mean those of fifty decimal places?"""
+    with localcontext() as context:
+        context.prec = 50
+        d = Decimal(x)
+        decay, mean = (1 - (-d).exp()) / d, (d - 1 + (-d).exp()) / d**2
+    tank = {"start": 0.0, "capacity": 1.0, "power": 1.0, "loss": x, "ambient": 0.0}
+    assert tank_heat.temperature_after_si(1.0, **tank) == pytest.approx(float(decay), rel=1e-12)
+    assert tank_heat.mean_temperature_si(1.0, **tank) == pytest.approx(float(mean), rel=1e-12)
+    reached = tank_heat.time_to_temperature_si(float(decay), **tank)
+    assert reached == pytest.approx(1.0, rel=1e-9 if x < 10 else 1e-3)
 
 
 @given(TANK, st.floats(0, 5e4), st.floats(0, 5e4))
@@ -229,6 +245,37 @@ def test_day_without_draw_is_standby_and_without_loss_is_heat_over_efficiency() 
     drawn = ratings.daily_energy(quantity(100, "L"), warm, cold, room, 0.5, NO_LOSS, power)
     once = ratings.daily_energy(quantity(100, "L"), warm, cold, room, 1.0, NO_LOSS, power)
     assert (drawn / once).to("dimensionless").magnitude == pytest.approx(2)
+    litres, mean = 0.1, 273.15 + 35
+    rho, cp = (PropsSI(key, "T", mean, "P", 101325.0, "Water") for key in ("D", "C"))
+    assert once.to("J").magnitude == pytest.approx(litres * rho * cp * 50, rel=1e-3)
+
+
+def test_first_hour_is_store_and_recovery() -> None:
+    """Is the estimate the usable part of the tank and an hour's recovery?"""
+    rating = ratings.first_hour_rating(quantity(10, "gallon"), quantity(6.5, "gallon/hour"), 0.8)
+    assert rating.to("gallon").magnitude == pytest.approx(0.8 * 10 + 6.5)
+
+
+def test_the_coldest_tank_binds() -> None:
+    """Many units at once: is an inlet, a place or a loss refused that fits some of them only?"""
+    tanks, loss, power = (
+        registry().Quantity([40.0, 70.0], "degC"),
+        quantity(2, "W/delta_degC"),
+        quantity(1, "kW"),
+    )
+    cool, good = quantity(10, "degC"), (quantity(10, "L"), tanks)
+    assert ratings.daily_energy(*good, cool, cool, 0.8, loss, power).shape == (2,)
+    for inlet, ambient, lost in (
+        (quantity(50, "degC"), cool, loss),
+        (cool, quantity(50, "degC"), loss),
+        (cool, cool, quantity(20, "W/delta_degC")),
+    ):
+        with pytest.raises(ValueError, match="expected"):
+            ratings.daily_energy(*good, inlet, ambient, 0.8, lost, power)
+    with pytest.raises(ValueError, match="expected -50 to 60"):
+        ratings.daily_energy(
+            quantity(10, "L"), quantity(90, "degC"), cool, quantity(65, "degC"), 0.8, loss, power
+        )
 
 
 def test_draw_alone_is_the_flow_form() -> None:

@@ -220,7 +220,7 @@ def make_regulator(
     spare: float = 1.5,
     lowest_inlet: Quantity | None = None,
 ) -> Regulator:
-    """A regulator from what its plate says. [3]
+    """A regulator from what its plate says. [3] Its relief valve holds twice the set pressure, at least the lock-up.
 
     Parameters
     ----------
