@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import os
+import shutil
+import tempfile
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
@@ -36,6 +38,14 @@ def pytest_addoption(parser: pytest.Parser) -> None:
         metavar="MARKER",
         help="leave out the tests with this marker and say how many they were",
     )
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """A learner's folder for the whole run, the same for all workers: nobody's own is read or written."""
+    if "TANKSIDE_HOME" not in os.environ:
+        home = os.environ["TANKSIDE_HOME"] = tempfile.mkdtemp(prefix="tankside-tests-")
+        config.add_cleanup(lambda: shutil.rmtree(home, ignore_errors=True))
+        config.add_cleanup(lambda: os.environ.pop("TANKSIDE_HOME", None))
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:

@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tankside.diagnosis.bench_tests import bench_tests
+from tankside.diagnosis.kept_tables import table_for
 from tankside.diagnosis.planner import (
     Plan,
     Problem,
@@ -27,9 +28,8 @@ from tankside.diagnosis.planner import (
     quick_plan,
 )
 from tankside.diagnosis.situations import Column, places_for
-from tankside.diagnosis.table import Table, TableTest, make_table
+from tankside.diagnosis.table import Table, TableTest
 from tankside.faults.catalogue import fault_named
-from tankside.heater.model import load_model
 
 OPEN_COVER = 3.0
 """min to take a cover off (as the bench counts it)."""
@@ -217,7 +217,7 @@ def _weight(problem: Problem, mask: int) -> float:
 
 @lru_cache(maxsize=16)
 def _table(model: str, scope: tuple[str, ...]) -> Table:
-    return make_table(load_model(model), scope)
+    return table_for(model, scope)
 
 
 def _classes(table: Table, rows: Sequence[int]) -> NDArray[np.int_]:
