@@ -11,6 +11,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Any
 
+from tankside.bench.both_measures import both_measures
 from tankside.bench.rules import SCALDS_ABOVE
 from tankside.bench.state import BenchState
 from tankside.bench.terminals import Terminals
@@ -186,10 +187,12 @@ def shown(reading: Reading) -> str:
     """A reading in a sentence."""
     if reading.value is None:
         return f"{reading.digits} ({reading.note})"
-    kind = {"V~": " V~", "V⎓": " V⎓", "A~": " A~", "A⎓": " A⎓", "µA⎓": " µA⎓"}.get(
+    # Few fonts have the sign for direct current, so the log says DC.
+    kind = {"V~": " V~", "V⎓": " V DC", "A~": " A~", "A⎓": " A DC", "µA⎓": " µA DC"}.get(
         reading.function, f" {reading.unit}"
     )
-    return f"{reading.digits}{kind}" + (f" ({reading.note})" if reading.note else "")
+    said = both_measures(reading.value, reading.unit, f"{reading.digits}{kind}")
+    return said + (f" ({reading.note})" if reading.note else "")
 
 
 @action("open cover")
@@ -414,7 +417,7 @@ def _prove_dead(state: BenchState, args: dict[str, Any]) -> Result:
         state.dead_places.discard(place)
         verdict = "It is NOT dead: find what still feeds it."
     text = (
-        f"Live, dead, live at {state.model.places[place].name}: proving unit {shown(proving)}; "
+        f"Live, dead, live, {state.model.places[place].name}: proving unit {shown(proving)}; "
         f"{'; '.join(words)}; proving unit {shown(proving)}. {verdict}"
     )
     return Result({"readings": found, "known": reading_data(proving), "dead": dead}, text, 5)
@@ -499,13 +502,12 @@ def _temperature(state: BenchState, args: dict[str, Any]) -> Result:
     if state.unit["tank.fill"][0] < 0.98:
         raise BenchError("There is no water at the tap to measure.")
     value = _thermometer(state)
-    text = f"Hot water at the tap: {_both_scales(value)}."
+    text = f"Hot water at the tap: {_degrees(value)}."
     return Result({"temperature": value}, text, 1)
 
 
-def _both_scales(celsius: float) -> str:
-    """A log is read by people of both habits, whatever its writer chose for himself."""
-    return f"{celsius * 9 / 5 + 32:.1f} °F ({celsius:.1f} °C)"
+def _degrees(celsius: float) -> str:
+    return both_measures(celsius, "°C", f"{celsius:.1f} °C")
 
 
 def _thermometer(state: BenchState) -> float:
@@ -530,7 +532,7 @@ def _prove_operation(state: BenchState, args: dict[str, Any]) -> Result:
         verdict = f"The water gets warmer, but {' and '.join(idle)} did nothing although it is switched on."
     if not state.operated and before > HOT_ALREADY:
         verdict = "No warmer, but it was hot already: run the hot tap for some minutes, then prove it again."
-    text = f"Ran it for 20 min: {_both_scales(before)} before, {_both_scales(after)} after. {verdict}"
+    text = f"Ran it for 20 min: {_degrees(before)} before, {_degrees(after)} after. {verdict}"
     return Result({"before": before, "after": after, "heats": state.operated}, text, 2)
 
 

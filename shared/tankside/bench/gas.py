@@ -20,6 +20,7 @@ from tankside.bench.actions import (
     shown,
     text_of,
 )
+from tankside.bench.both_measures import both_measures
 from tankside.bench.gas_notes import PURGE_MINUTES
 from tankside.bench.gas_points import JOINTS, LOOKS, TAPS, GasPoints
 from tankside.bench.state import Array, BenchState
@@ -27,8 +28,7 @@ from tankside.errors import BenchError
 from tankside.faults.catalogue import Remedy
 from tankside.heater import burner, gas, simulation
 from tankside.instruments import senses
-from tankside.instruments.manometer import PASCAL, in_mbar
-from tankside.instruments.multimeter import Reading
+from tankside.instruments.manometer import PASCAL
 from tankside.physics.flame import KINDS
 from tankside.physics.leaks import gauge_after_si
 
@@ -81,10 +81,14 @@ def _weigh(state: BenchState, args: dict[str, Any]) -> Result:
     tare = float(state.unit["cylinder.tare"][0])
     limit = 0.8 * float(state.unit["cylinder.volume"][0]) * 505.0
     text = (
-        f"The cylinder weighs {shown(reading)}. Its collar says {tare:.1f} kg empty; about {limit:.1f} kg of fuel "
+        f"The cylinder weighs {shown(reading)}. Its collar says {_weight(tare)} empty; about {_weight(limit)} of fuel "
         "may be in it."
     )
     return Result({"reading": reading_data(reading), "tare": tare}, text, 3)
+
+
+def _weight(kilograms: float) -> str:
+    return both_measures(kilograms, "kg", f"{kilograms:.1f} kg")
 
 
 @action("gas pressure")
@@ -100,13 +104,12 @@ def _pressure(state: BenchState, args: dict[str, Any]) -> Result:
     gauge, value = state.manometer.sees(points, tap, where.high)
     burns = state.see_fact(burner.burns(state.unit).astype(float))
     reading = state.see_gauge(gauge, value)
-    also = "" if where.high or reading.value is None else f" ({in_mbar(reading.value)})"
     state_words = "with the burner on" if burns else "with no burner on"
     if drawn:
         state_words = "with as much gas led outdoors as the burner takes"
     return Result(
         {"reading": reading_data(reading), "burning": bool(burns), "drawn": drawn},
-        f"{shown(reading)}{also} {where.words}, {state_words}.",
+        f"{shown(reading)} {where.words}, {state_words}.",
         3,
     )
 
@@ -163,7 +166,10 @@ def _altitude(state: BenchState, args: dict[str, Any]) -> Result:
     _points(state)
     reading = state.see_gauge(state.manometer.altitude, np.maximum(state.unit["burner.altitude"], 0.0))
     chosen = state.see_fact(state.unit["orifice.made_for"])
-    text = f"The heater stands at {shown(reading)} above the sea. Its label says that the orifice suits {chosen:.0f} m."
+    suits = both_measures(chosen, "m", f"{chosen:.0f} m")
+    text = (
+        f"The heater stands at {shown(reading)} above the sea. Its label says that the orifice suits {suits}."
+    )
     return Result({"reading": reading_data(reading), "made for": chosen}, text, 1)
 
 
@@ -229,16 +235,11 @@ def _inspect(state: BenchState, args: dict[str, Any]) -> Result:
         return Result({}, text, 1, broke, blocked=True)
     words = [_sees(state, sense, points.value(key)) for key, sense in look.senses]
     readings = [state.see_gauge(gauge, points.value(key)) for key, gauge in look.gauges]
-    words += [f"{r.function} {shown(r)}{_in_inches(r)}" for r in readings]
+    words += [f"{r.function} {shown(r)}" for r in readings]
     if look.apart:
         state.gas = replace(state.gas, opened=state.gas.opened | {"orifice"})
     data = {"seen": words, "readings": [{"reading": reading_data(r)} for r in readings]}
     return Result(data, f"{state.model.parts[part].name.capitalize()}: {', '.join(words)}.", look.minutes)
-
-
-def _in_inches(reading: Reading) -> str:
-    """A bore the way that orifices are named."""
-    return f" ({reading.value / 25.4:.3f} in)" if reading.unit == "mm" and reading.value is not None else ""
 
 
 def shut_off(state: BenchState, part: str) -> bool:

@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 
 from tankside.bench.actions import Result, action, known, reading_data, shown, text_of
+from tankside.bench.both_measures import both_measures
 from tankside.bench.rules import SCALDS_ABOVE
 from tankside.bench.state import Array, BenchState
 from tankside.errors import BenchError
@@ -104,7 +105,8 @@ def _shut_off(state: BenchState, args: dict[str, Any]) -> Result:
     _full(state)
     past = plumbing.hot_tap(state.unit, inlet_open=False).flow * 60e3
     reading = state.see_gauge(state.water.bucket, past)
-    return _result(f"Heater's cold shut-off closed, hot tap open: {shown(reading)} still runs.", [reading], 4)
+    runs = f"{shown(reading)} still runs" if reading.value else "nothing runs"
+    return _result(f"Heater's cold shut-off closed, hot tap open: {runs}.", [reading], 4)
 
 
 @action("drain flow")
@@ -325,8 +327,9 @@ def _water_test(state: BenchState, args: dict[str, Any]) -> Result:
     step, low, high = strip(float(hardness[0]))
     if state.witness:
         state.witness.number(hardness, low, high)
+    hard = both_measures(step, "mg/L", f"{step:g} mg/L")
     meter = state.see_gauge(state.water.conductivity, state.unit["tank.water_conductivity"] * 500.0)
-    return _result(f"Strip: hardness about {step:g} mg/L. Meter: {shown(meter)}.", [meter], 3, hardness=step)
+    return _result(f"Strip: hardness about {hard}. Meter: {shown(meter)}.", [meter], 3, hardness=step)
 
 
 @action("feel jacket")

@@ -42,8 +42,3 @@ class Manometer:
         """The gauge that fits the tap, and (B,) what it finds there in its own unit; below nothing reads as nothing."""
         gauge = self.high if high else self.low
         return gauge, np.maximum(taps.pressure(tap), 0.0) / PASCAL[gauge.scale.unit]
-
-
-def in_mbar(inches: float) -> str:
-    """A low pressure as the other half of the trade writes it: ``27.4 mbar``."""
-    return f"{inches * PASCAL['in. WC'] / PASCAL['mbar']:.1f} mbar"
