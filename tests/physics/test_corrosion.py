@@ -15,7 +15,7 @@ from scipy.optimize import brentq
 from tankside.physics import corrosion, galvanic
 from tankside.physics.corrosion import YEAR
 from tankside.physics.galvanic import Steel
-from tankside.units import quantity
+from tankside.units import quantity, registry
 from tests.published import row, rows
 
 METAL = st.sampled_from(sorted(corrosion.METALS))
@@ -328,6 +328,51 @@ def test_public_cell_agrees_with_its_parts() -> None:
     assert cell.current.to("A").magnitude == pytest.approx(kernel.current)
     assert cell.steel.to("V").magnitude == pytest.approx(kernel.steel)
     assert cell.protected is True
+
+
+@pytest.mark.parametrize(
+    ("inside", "outside", "named"),
+    [
+        ({"free": -0.997}, {"free": -1.003}, "free"),
+        ({"free": 0.199}, {"free": 0.201}, "free"),
+        ({"corrosion": 1.003e-6}, {"corrosion": 0.997e-6}, "corrosion"),
+        ({"corrosion": 99.7, "limit": 99.8}, {"corrosion": 100.3, "limit": 99.8}, "corrosion"),
+        ({"limit": 0.0803}, {"limit": 0.0797}, "limit"),
+        ({"limit": 99.7}, {"limit": 100.3}, "limit"),
+        ({"anodic": 0.0201}, {"anodic": 0.0199}, "anodic"),
+        ({"anodic": 0.499}, {"anodic": 0.501}, "anodic"),
+        ({"cathodic": 0.0201}, {"cathodic": 0.0199}, "cathodic"),
+        ({"cathodic": 0.499}, {"cathodic": 0.501}, "cathodic"),
+        ({"hydrogen": 0.0}, {"hydrogen": -1e-6}, "hydrogen"),
+        ({"hydrogen": 0.997}, {"hydrogen": 1.003}, "hydrogen"),
+    ],
+)
+def test_ranges_of_steel(inside: dict[str, float], outside: dict[str, float], named: str) -> None:
+    """Is each field of the steel kept to the range that its text states, at both ends?"""
+    tank = (quantity(20, "ohm*m"), quantity(0.2, "m"), quantity(19, "mm"), quantity(50, "cm**2"))
+    assert galvanic.galvanic_cell(*tank, steel=Steel(**inside)).current.magnitude > 0
+    with pytest.raises(ValueError, match=f"steel.{named} = .*out of range"):
+        galvanic.galvanic_cell(*tank, steel=Steel(**outside))
+
+
+def test_public_cell_of_many_tanks() -> None:
+    """Bare steel of several tanks at once: is each its own cell, and one bad steel among them refused?"""
+    rho, length, diameter = quantity(20, "ohm*m"), quantity(0.2, "m"), quantity(19, "mm")
+    many = galvanic.galvanic_cell(rho, length, diameter, registry().Quantity([10.0, 5000.0], "cm**2"))
+    for i, area in enumerate((10.0, 5000.0)):
+        one = galvanic.galvanic_cell(rho, length, diameter, quantity(area, "cm**2"))
+        assert many.current[i].magnitude == pytest.approx(one.current.magnitude)
+        assert bool(many.protected[i]) is one.protected
+    bad = Steel(corrosion=np.array([0.05, 0.2]), limit=np.array([0.1, 0.1]))
+    with pytest.raises(ValueError, match="oxygen feeds what dissolves"):
+        galvanic.galvanic_cell(rho, length, diameter, quantity(50, "cm**2"), steel=bad)
+
+
+def test_wire_of_a_rod_is_in_series() -> None:
+    """Does the rod's first current go through water and wire, as the cell has it?"""
+    _, currents = galvanic.rod_history_si([0.0, 1.0], 0.0095, 0.2, 20.0, Steel(), 5e-3, 20, wire=300.0)
+    water = galvanic.rod_resistance_si(20.0, 0.2, 0.019) + galvanic.patch_resistance_si(20.0, 5e-3, 20)
+    assert currents[0] == pytest.approx(galvanic.galvanic_cell_si(Steel(), 5e-3, water + 300.0).current)
 
 
 def test_refusals() -> None:

@@ -52,17 +52,17 @@ class Steel:
     """
 
     free: Any = -0.60
-    """V CSE: potential without an anode."""
+    """V CSE: potential without an anode; -1.0 to 0.2."""
     corrosion: Any = 0.08
-    """A/m²: what dissolves without an anode."""
+    """A/m²: what dissolves without an anode; 1e-6 to 100."""
     limit: Any = 0.10
-    """A/m², above ``corrosion``: what oxygen can feed at most."""
+    """A/m², above ``corrosion``, to 100: what oxygen can feed at most."""
     anodic: Any = 0.06
-    """V for each tenfold of dissolving current."""
+    """V for each tenfold of dissolving current; 0.02 to 0.5."""
     cathodic: Any = 0.12
-    """V for each tenfold of oxygen current, far from its limit, and of hydrogen current."""
+    """V for each tenfold of oxygen current, far from its limit, and of hydrogen current; 0.02 to 0.5."""
     hydrogen: Any = 1e-4
-    """A/m²: hydrogen's current at -0.73 V, its equilibrium in neutral water (order of magnitude, from memory)."""
+    """A/m², 0 to 1: hydrogen's current at -0.73 V, its equilibrium in neutral water (order of magnitude, from memory)."""
 
 
 class GalvanicCell(NamedTuple):
