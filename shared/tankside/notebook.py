@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import html
 import json
+import re
 import sys
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -47,7 +48,13 @@ class Page:
     data: dict[str, Any] = field(default_factory=dict)
 
     def _repr_mimebundle_(self, **_: Any) -> dict[str, Any]:
-        return {"text/html": self.markup, "text/plain": self.text, **self.data}
+        return {"text/html": _no_formulas(self.markup), "text/plain": self.text, **self.data}
+
+
+def _no_formulas(markup: str) -> str:
+    """The markup with each dollar sign in an element of its own: a notebook sets what stands between two as a formula."""
+    pieces = re.split(r"(<svg.*?</svg>|<style.*?</style>|<[^>]*>)", markup, flags=re.DOTALL)
+    return "".join(p if k % 2 else p.replace("$", "<span>$</span>") for k, p in enumerate(pieces))
 
 
 @dataclass

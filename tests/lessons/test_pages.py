@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
+from tankside.lessons.maintenance import half_rule, price_list
 from tankside.lessons.pages import table, unbroken
+from tankside.notebook import Page
 
 
 @pytest.mark.parametrize(
@@ -24,3 +28,15 @@ def test_a_number_keeps_its_unit_beside_it(words: str, kept: str) -> None:
     page = table("T", ("a", "b"), [("x", words)])
     assert unbroken(words) in page.markup
     assert words in page.text
+
+
+@pytest.mark.parametrize(
+    "page", [price_list(), half_rule(), Page("<p title='$1 or $2'>$620.00, or $780.00</p>", "")]
+)
+def test_two_prices_are_no_formula(page: Page) -> None:
+    """JupyterLab sets text between two dollar signs of one element as a formula (MathJax): is there never a pair?"""
+    shown = page._repr_mimebundle_()["text/html"]
+    texts = re.split(r"<[^>]*>", shown)
+    assert sum(text.count("$") for text in texts) > 1
+    assert max(text.count("$") for text in texts) == 1
+    assert re.sub(r"<span>\$</span>", "$", shown) == page.markup
