@@ -13,7 +13,9 @@ from tankside.errors import DataFileError, UnknownNameError
 from tankside.faults.catalogue import fault_named, faults, read_catalogue, remedies, remedy_named
 from tankside.faults.complaints import wordings
 from tankside.faults.effects import cure, level, put_in
+from tankside.heater import plumbing
 from tankside.heater.model import load_model, model_names
+from tankside.heater.simulation import advance, energise
 from tankside.heater.unit import Unit, make_unit
 from tankside.scoring import cures
 from tests.strategies import faulty_heaters, fitting_faults
@@ -194,4 +196,20 @@ def test_owners_speak_of_what_the_heater_has() -> None:
     mains_only = load_model("heron_6")
     for symptom in SYMPTOMS:
         for said in wordings(symptom, mains_only):
-            assert not any(word in said.text.lower() for word in (" gas", "flame", "burner", "anode")), said.text
+            assert not any(word in said.text.lower() for word in (" gas", "flame", "burner", "anode")), (
+                said.text
+            )
+
+
+@pytest.mark.parametrize("name", [n for n in model_names() if load_model(n).of_type("air cushion")])
+def test_a_new_cushion_starts_at_the_inlets_pressure(name: str) -> None:
+    """Once air is back in a hot tank that ran without, does it stand at the inlet's pressure?"""
+    unit = make_unit(load_model(name))
+    healthy = {key: float(value[0]) for key, value in unit.values.items()}
+    put_in(unit, faults()["cushion-lost"], 1.0)
+    advance(unit, 60.0)
+    cure(unit, remedies()["restore-air-cushion"], healthy)
+    energise(unit)
+    (inlet,) = load_model(name).of_type("cold inlet")
+    assert plumbing.pressure(unit) == pytest.approx(unit[f"{inlet}.pressure"], rel=1e-6)
+    assert unit["cushion.volume"] == healthy["cushion.volume"]

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tankside.faults.catalogue import Effect, Fault, Remedy, keys_on
+from tankside.heater import plumbing
 from tankside.heater.unit import Unit
 
 Array = NDArray[np.float64]
@@ -33,7 +34,11 @@ def put_in(
 
 
 def cure(unit: Unit, remedy: Remedy, healthy: Mapping[str, float]) -> None:
-    """Make new what the remedy renews: parameters and starting states of ``healthy`` for those keys."""
+    """Make new what the remedy renews: parameters and starting states of ``healthy`` for those keys.
+
+    Air gets into a tank only while its water is open to the inlet: a new cushion starts at the inlet's pressure.
+    """
+    air = plumbing.cushion(unit)
     for on in remedy.renews:
         kind, _, key = on.rpartition(".")
         if key == "*":
@@ -45,3 +50,4 @@ def cure(unit: Unit, remedy: Remedy, healthy: Mapping[str, float]) -> None:
         for k in keys:
             if k in healthy:
                 unit.set(k, healthy[k])
+    plumbing.refilled(unit, plumbing.cushion(unit) != air)

@@ -281,6 +281,11 @@ def warm_to(unit: Unit, target: Array) -> Array:
     return np.where(fine & (_get(unit, "cold inlet", "held") > 0), guess, NEVER)
 
 
+def cushion(unit: Unit) -> Array:
+    """(B,) m³ of air above the water, at the pressure at which cushions are stated; none on a model without one."""
+    return _get(unit, "air cushion", "volume")
+
+
 def refilled(unit: Unit, where: NDArray[np.bool_]) -> None:
     """The inlet's pressure again, in the variants where a tap was open."""
     vessel = _one(unit, "vessel")
