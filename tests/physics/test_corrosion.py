@@ -335,7 +335,7 @@ def test_public_cell_agrees_with_its_parts() -> None:
     [
         ({"free": -0.997}, {"free": -1.003}, "free"),
         ({"free": 0.199}, {"free": 0.201}, "free"),
-        ({"corrosion": 1.003e-6}, {"corrosion": 0.997e-6}, "corrosion"),
+        ({"corrosion": 1.003e-6, "limit": 1.05e-6}, {"corrosion": 0.997e-6}, "corrosion"),
         ({"corrosion": 99.7, "limit": 99.8}, {"corrosion": 100.3, "limit": 99.8}, "corrosion"),
         ({"limit": 0.0803}, {"limit": 0.0797}, "limit"),
         ({"limit": 99.7}, {"limit": 100.3}, "limit"),
@@ -363,6 +363,8 @@ def test_public_cell_of_many_tanks() -> None:
         one = galvanic.galvanic_cell(rho, length, diameter, quantity(area, "cm**2"))
         assert many.current[i].magnitude == pytest.approx(one.current.magnitude)
         assert bool(many.protected[i]) is one.protected
+    with pytest.raises(ValueError, match="longer than wide"):
+        galvanic.rod_resistance(rho, length, registry().Quantity([19.0, 300.0], "mm"))
     bad = Steel(corrosion=np.array([0.05, 0.2]), limit=np.array([0.1, 0.1]))
     with pytest.raises(ValueError, match="oxygen feeds what dissolves"):
         galvanic.galvanic_cell(rho, length, diameter, quantity(50, "cm**2"), steel=bad)

@@ -129,6 +129,18 @@ def test_plate_of_a_regulator() -> None:
     assert own.open_inlet == 3e5 and own.open_flow == pytest.approx(3 * own.rated_flow)
 
 
+@pytest.mark.parametrize(
+    ("inside", "outside"),
+    [({"lock_up": 43.9}, {"lock_up": 44.1}), ({"lock_up": 11.03}, {"lock_up": 10.97}), ({"droop": 10.97}, {"droop": 11.03})],
+)  # fmt: skip
+def test_plates_that_cannot_be(inside: dict[str, float], outside: dict[str, float]) -> None:
+    """Is a lock-up from the set pressure to four times it taken, a droop of all of it, and nothing beyond?"""
+    plate = (quantity(11, "inWC"), quantity(10, "kW"), PROPANE)
+    make_regulator(*plate, **{key: quantity(value, "inWC") for key, value in inside.items()})  # type: ignore[arg-type]
+    with pytest.raises(ValueError, match="out of range"):
+        make_regulator(*plate, **{key: quantity(value, "inWC") for key, value in outside.items()})  # type: ignore[arg-type]
+
+
 def test_no_flow_behind_an_empty_cylinder() -> None:
     """At rest, does the gauge show what the cylinder has, at most the lock-up, and zero where it has nothing?"""
     for gauge, shown in ((-500.0, 0.0), (0.0, 0.0), (800.0, 800.0), (1e5, REGULATOR.lock_up)):

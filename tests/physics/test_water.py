@@ -210,6 +210,8 @@ def test_the_hottest_cold_and_the_coldest_hot_bind() -> None:
             hot_water.hot_fraction(hot, cold, quantity(mixed, "degC"))
     with pytest.raises(ValueError, match="the hot stream is above the cold one"):
         hot_water.hot_fraction(quantity(30, "degC"), cold, quantity(30, "degC"))
+    with pytest.raises(ValueError, match="the hot stream is above the cold one"):
+        hot_water.hot_fraction(quantity(30, "degC"), quantity(30, "degC"), quantity(30, "degC"))
     assert hot_water.hot_fraction(hot, cold, quantity(45, "degC")) == pytest.approx([35 / 40, 5 / 50])
 
 

@@ -82,7 +82,8 @@ def regulator_outlet_si(
 def friction_factor_si(reynolds: Any, roughness: Any = 0.0) -> Any:
     """Darcy's friction factor by Churchill [1]; ``roughness`` over diameter; floats or arrays, Reynolds > 0."""
     re = np.maximum(np.asarray(reynolds, dtype=float), 1e-9)
-    a = (2.457 * np.log(1 / ((7 / re) ** 0.9 + 0.27 * np.asarray(roughness)))) ** 16
+    # Churchill writes the logarithm of the inverse: the even power takes the sign away.
+    a = (2.457 * np.log((7 / re) ** 0.9 + 0.27 * np.asarray(roughness))) ** 16
     b = (37530 / re) ** 16
     return 8 * ((8 / re) ** 12 + (a + b) ** -1.5) ** (1 / 12)
 
