@@ -143,7 +143,7 @@ def spare_air() -> Page:
     right = Chart(
         "CO air-free, ppm",
         Axis(-20, 100, tuple((v, f"{v}") for v in (-20, 0, 25, 50, 75, 100))),
-        Axis(10, 1e5, ((10, "10"), (100, "100"), (1000, "1000"), (1e4, "10 000")), True),
+        Axis(10, 1e5, ((10, "10"), (100, "100"), (1000, "1,000"), (1e4, "10,000")), True),
         (Curve(wide, monoxide),),
         "air on top of the need, %",
         tuple((limit.ppm, f"{limit.ppm:g} ppm") for limit in limits_of("flue")),

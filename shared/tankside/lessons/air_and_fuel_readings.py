@@ -91,7 +91,8 @@ def three_ways() -> Page:
 
 
 _OXYGEN = Axis(0, 10, ((0, "0"), (5, "5"), (10, "10")))
-_MONOXIDE = Axis(10, 1e5, ((10, "10"), (100, "100"), (1e3, "1000"), (1e4, "10 000")), True)
+_READ_IN = {"V1": "government text", "V2": "second-hand page"}
+_MONOXIDE = Axis(10, 1e5, ((10, "10"), (100, "100"), (1e3, "1,000"), (1e4, "10,000")), True)
 _EFFICIENCY = Axis(70, 90, ((70, "70"), (80, "80"), (90, "90")))
 
 
@@ -163,23 +164,27 @@ def soot() -> Page:
 def people() -> Page:
     """What so many ppm do to people, as two pages say it."""
     sources = effect_sources()
-    rows = [(f"{effect.ppm:g} ppm", effect.words, effect.other) for effect in effects()]
-    note = f"First column: {sources['words']}. Second: {sources['other']}. They are said of healthy adults."
+    rows = [(f"{effect.ppm:,g} ppm", effect.words, effect.other) for effect in effects()]
+    one, other = (sources[key].removesuffix(" (V2)") for key in ("words", "other"))
+    note = f"First column: {one}. Second: {other}. Both second-hand pages. They are said of healthy adults."
     return table("Breathing it", ("in the air", "one page says", "another says"), rows, note)
 
 
 def limits() -> Page:
     """Published limits for air and flue gas, and the points of a house alarm."""
-    rows = [(limit.name, f"{limit.ppm:g} ppm", limit.over, limit.status) for limit in limits_of("air")]
+    rows = [
+        (limit.name, f"{limit.ppm:g} ppm", limit.over, _READ_IN[limit.status]) for limit in limits_of("air")
+    ]
     air = table("In the air that people breathe at work", ("limit", "ppm", "over what", "read in"), rows)
-    rows = [(limit.name, f"{limit.ppm:g} ppm", limit.over, limit.status) for limit in limits_of("flue")]
+    rows = [
+        (limit.name, f"{limit.ppm:g} ppm", limit.over, _READ_IN[limit.status]) for limit in limits_of("flue")
+    ]
     flue = table("In the flue gas", ("limit for", "ppm", "how", "read in"), rows)
     points = [
-        (f"{point.ppm:g} ppm", f"{point.earliest:g} to {point.latest:g} min", point.status)
+        (f"{point.ppm:g} ppm", f"{point.earliest:g} to {point.latest:g} min", _READ_IN[point.status])
         for point in alarm_points()
     ]
-    note = "V1: read in a government text. V2: read on a second-hand page."
-    alarm = table("A house alarm must sound", ("steady level", "after", "read in"), points, note)
+    alarm = table("A house alarm must sound", ("steady level", "after", "read in"), points)
     return together(air, flue, alarm)
 
 

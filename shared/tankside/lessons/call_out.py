@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from functools import cache
 
 from tankside.bench import Bench
@@ -77,6 +78,7 @@ def best_of_each() -> list[tuple[float, float, str]]:
         words = trial.name.partition(": ")[2]
         for terminal, name in load_model(MODEL).terminals.items():
             words = words.replace(terminal, name) if terminal in words.split() else words
+        words = re.sub(r"^look (?!at )", "look at the ", words.replace("V⎓", "V DC"))
         if kind not in best or gain / trial.minutes > best[kind][0] / best[kind][1]:
             best[kind] = (gain, trial.minutes, words)
     return sorted(best.values(), key=lambda row: -row[0] / row[1])
@@ -128,13 +130,15 @@ def call_out_example() -> tuple[Step, ...]:
     bench = Bench(order)
     why, note = notes_of(bench)
     bench.look()
-    note("Free: what can be seen without a tool.")
+    note("Free: what can be seen without a tool. You saw it on arrival, so the count stays.")
     bench.do("temperature")
-    note("A thermometer at the tap. One minute.")
+    note("Lukewarm, not cold. One minute with a thermometer: see what it leaves.")
     bench.do("trace lines")
-    note("Follow the pipes by hand: nothing crossed, the bypass is shut.")
+    note(
+        "The rest makes sure, before a tap is taken apart. By hand along the pipes: nothing crossed, the bypass is shut."
+    )
     bench.do("tap test", tap="hot")
-    note("Bucket, watch, thermometer: flow and heat together.")
+    note("Bucket, watch, thermometer: a good flow, and lukewarm. Nothing is blocked.")
     bench.do("shut-off test")
     note("Shut the heater's cold valve, open a hot tap: water still runs. So it comes from somewhere else.")
     return tuple(steps_of(order, bench, why))
