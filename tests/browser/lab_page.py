@@ -180,7 +180,7 @@ class LabPage:
     def wait_line_after(self, before: int) -> None:
         """Wait for one more line, then until the bench is at rest."""
         self.wait_line(before + 1)
-        self.page.wait_for_function("() => !document.querySelector('.ts-bench.ts-busy')", timeout=SLOW)
+        self.page.wait_for_function("() => !document.querySelector('.ts-bench[data-busy]')", timeout=SLOW)
 
     def answer(self, label: str, text: str) -> None:
         """Type an answer after its label's equals sign."""

@@ -61,7 +61,7 @@ class Keys:
 
     def wait_lines(self, number: int) -> None:
         self.page.wait_for_function(
-            "(n) => document.querySelectorAll('.ts-desk .ts-cite-line').length >= n && !document.querySelector('.ts-bench.ts-busy')",
+            "(n) => document.querySelectorAll('.ts-desk .ts-cite-line').length >= n && !document.querySelector('.ts-bench[data-busy]')",
             arg=number,
             timeout=SLOW,
         )

@@ -583,7 +583,7 @@ def test_any_heater_draws_itself(page, kind: str, width: int) -> None:
     assert len(drawn) == len(view["wires"])
     words = {"dc+": "12 V +", "dc-": "12 V −"}
     for wire, (title, label, start, end) in zip(view["wires"], drawn, strict=True):
-        assert title == f"{wire['id']}: {wire['name']} ({wire['role']})"
+        assert title == f"{wire['id'].replace('_', ' ')}: {wire['name']} ({wire['role']})"
         name, role = wire["id"].replace("_", " "), words.get(wire["role"], wire["role"])
         said = name if name.endswith(f" {role}") else f"{name} {role}"
         assert re.sub(r"\s", "", label) == re.sub(r"\s", "", said)

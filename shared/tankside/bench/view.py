@@ -21,6 +21,9 @@ def view_of(order: WorkOrder, state: BenchState, entries: list[dict[str, Any]]) 
     """See ``Bench.view``."""
     model = state.model
     positions = state.switches()
+    renewed = {part.type for part in model.parts.values()} | {
+        f"@{name}" for name in (*model.parts, *model.wires)
+    }
     return {
         "order": {
             "id": order.order,
@@ -81,18 +84,12 @@ def view_of(order: WorkOrder, state: BenchState, entries: list[dict[str, Any]]) 
         "remedies": [
             {"id": r.id, "name": r.name, "minutes": r.minutes}
             for r in remedies().values()
-            if _has(state, r.renews)
+            if any(on.rpartition(".")[0] in renewed for on in r.renews)
         ],
         "log": [
             {"seq": e["seq"], "at": e["at"], "minutes": e["minutes"], "text": e["text"]} for e in entries
         ],
     }
-
-
-def _has(state: BenchState, renews: tuple[str, ...]) -> bool:
-    kinds = {on.rpartition(".")[0] for on in renews}
-    part = any(r.type in kinds or f"@{p}" in kinds for p, r in state.model.parts.items())
-    return part or any(f"@{wire}" in kinds for wire in state.model.wires)
 
 
 def _part(state: BenchState, part: str) -> dict[str, Any]:

@@ -1,4 +1,5 @@
 // What hands can do, as plainly labelled buttons in groups, each with its minutes. What can't be done says why.
+import { makeColumns } from "./columns.js";
 import { button, el, freshId, keyed, minutesText, setAttribute, setReason, setText } from "./dom.js";
 import { markOf } from "./labels.js";
 
@@ -19,13 +20,14 @@ const TIMED = { "wait": 600, "run tap": 30 };
 
 export function makeActions({ onAction, onBlocked }) {
   const node = el("section", { "class": "ts-actions", "aria-label": "What you can do" });
+  const arrangeGroups = makeColumns(node, 240, 18, ({ rows }) => 38 + rows.reduce((sum, row) => sum + (row.options ? 74 : 38), 0));
 
   function update(view, leads) {
     const rows = rowsOf(view, leads);
     const named = GROUPS.map(([title, verbs]) => ({ title, rows: rows.filter((r) => verbs.includes(r.verb)) }));
     const known = new Set(GROUPS.flatMap(([, verbs]) => verbs));
     named.push({ title: "More", rows: rows.filter((r) => !known.has(r.verb) && !ELSEWHERE.has(r.verb)) });
-    keyed(node, named.filter((g) => g.rows.length), (g) => g.title, makeGroup, (group, g) => keyed(group.lastChild, g.rows, (r) => r.key, makeRow, patchRow));
+    arrangeGroups(named.filter((g) => g.rows.length), (g) => g.title, makeGroup, (group, g) => keyed(group.lastChild, g.rows, (r) => r.key, makeRow, patchRow));
   }
 
   function makeGroup(group) {

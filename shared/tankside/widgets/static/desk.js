@@ -13,6 +13,7 @@ import { makeStopPanel } from "./stop.js";
 import { makeWireList } from "./wires.js";
 
 const PATIENCE = 6000; // ms until we say that the notebook hasn't answered
+const SOON = 250; // ms within which an answer comes; the pointer changes only after, because that styles the whole desk anew
 
 export function makeDesk(model) {
   const sound = makeSound();
@@ -112,8 +113,9 @@ export function makeDesk(model) {
     count += 1;
     const id = `${own}-${count}`;
     const patience = setTimeout(() => tell("The notebook has not answered yet. If it is busy, the action waits. If it was restarted, run the cells above again."), PATIENCE);
-    state.waiting = { id, patience, verb, sent: performance.now() };
-    root.classList.add("ts-busy");
+    const busy = setTimeout(() => root.classList.add("ts-busy"), SOON);
+    root.dataset.busy = verb;
+    state.waiting = { id, patience, busy, verb, sent: performance.now() };
     model.send({ id, verb, args, seen: lines.length ? lines[lines.length - 1].seq : -1 });
   }
 
@@ -122,10 +124,9 @@ export function makeDesk(model) {
     const answer = model.get("answer");
     if (answer && answer.id === "" && answer.text) tell(answer.text);
     if (!state.waiting || !answer || answer.id !== state.waiting.id) return;
-    clearTimeout(state.waiting.patience);
+    stopWaiting();
     const { verb, sent } = state.waiting;
     state.waiting = null;
-    root.classList.remove("ts-busy");
     if (verb === "probe" || !answer.ok) settle();
     if (!answer.ok) state.queue = [];
     state.answered = true;
@@ -196,7 +197,14 @@ export function makeDesk(model) {
   function close() {
     sound.close();
     meter.close();
-    if (state.waiting) clearTimeout(state.waiting.patience);
+    if (state.waiting) stopWaiting();
+  }
+
+  function stopWaiting() {
+    clearTimeout(state.waiting.patience);
+    clearTimeout(state.waiting.busy);
+    root.classList.remove("ts-busy");
+    delete root.dataset.busy;
   }
 
   return { root, sheet: picture.node, heaterSheet: heater.sheet, take: shown.take, measure, render, answered, cables, waiting: () => Boolean(state.waiting), close };

@@ -1,9 +1,11 @@
 // Every place as one stands before it: what is there, with its cover on or off. Each part is a button that picks it.
+import { makeColumns } from "./columns.js";
 import { button, el, keyed, minutesText, setAttribute, setReason, setText, svg } from "./dom.js";
 import { handleOf, strokesOf } from "./kinds.js";
 
 export function makeDoors({ onPick, onAction }) {
   const node = el("div", { class: "ts-doors" });
+  const arrangeDoors = makeColumns(node, 232, 8, ({ parts }, wide) => 44 + 70 * Math.ceil(Math.max(parts, 1) / Math.max(1, Math.floor((wide - 12) / 88))));
 
   function makeDoor(place) {
     const title = el("h4", { text: place.name });
@@ -58,7 +60,8 @@ export function makeDoors({ onPick, onAction }) {
   return {
     node,
     update(view, picked) {
-      keyed(node, view.places, (p) => p.id, makeDoor, (door, place) => patchDoor(door, place, view, picked));
+      const places = view.places.map((p) => ({ ...p, parts: view.parts.filter((part) => part.place === p.id).length }));
+      arrangeDoors(places, (p) => p.id, makeDoor, (door, place) => patchDoor(door, place, view, picked));
     },
   };
 }

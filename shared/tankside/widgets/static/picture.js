@@ -87,6 +87,8 @@ export function makePicture({ onTerminal, onAction }) {
       const hand = switches.get(id);
       if (!hand) continue;
       const part = sheet.parts.get(id);
+      if (symbol.dataset.position === String(hand.position)) continue;
+      symbol.dataset.position = String(hand.position);
       symbol.replaceChildren(...drawSymbol(part, sheet, hand.position).childNodes);
       const words = titleText(part, part.several, hand.position).split(" ");
       const last = part.title.lines[part.title.lines.length - 1].split(" ").length;
