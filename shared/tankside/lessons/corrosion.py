@@ -147,7 +147,7 @@ def waters() -> Page:
     """The rod's current over the water's conductivity, for three linings."""
     micro = np.linspace(100.0, 2000.0, 39)
     lines, told = [], []
-    for factor, name in ((0.25, "a quarter of that"), (1.0, "as made"), (4.0, "four times as much")):
+    for factor, name in ((0.25, "a quarter as large"), (1.0, "as made"), (4.0, "four times as large")):
         unit = tank(
             {"tank.water_conductivity": micro / 500.0}, {"vessel.bare_area": factor}, batch=len(micro)
         )

@@ -352,7 +352,7 @@ def _reasons(fuel: Fuel, kind: Kind, n: FlameNumbers, flow: float) -> tuple[str,
         if flow <= 1e-12:
             return ("no gas flows",)
         if n.excess_air < STARVED:
-            said.append(f"the whole flame has {1 + n.excess_air:.0%} of the air that it needs and suffocates")
+            said.append(f"the whole flame has {100 * (1 + n.excess_air):.0f} % of the air that it needs and suffocates")
         if n.gradient > BLOWN_OFF * n.lift:
             said.append(f"gas leaves the ports at {n.port_speed:.2f} m/s, far faster than the flame can hold")
         return tuple(said) or ("so much primary air comes in that the mixture is too lean to burn",)
