@@ -33,6 +33,10 @@ class Row:
     by_hand: float | None
     pace: str = ""
     """Minutes until the readings left one repair, and those of the reference path; empty if they never did."""
+    left: str = ""
+    """Faults that fitted the owner's words, and those that the readings had left when the repair began."""
+    findings: tuple[str, ...] = ()
+    """What doesn't fit in the bench log, in words."""
 
 
 @dataclass(frozen=True)
@@ -126,6 +130,8 @@ def _row(
         bool(result["passed"]),
         hand,
         _pace(marks),
+        f"{marks['open_first']} → {marks['open_then']}" if marks and marks.get("open_first") else "",
+        tuple(marks["findings"]) if marks else (),
     )
 
 
@@ -142,7 +148,7 @@ def _rules(marks: dict[str, dict[str, Any]], rows: tuple[Row, ...]) -> tuple[Rul
     for learner, result in marks.items():
         if result["marks"] is None:
             continue
-        for rule_id in dict.fromkeys(rule for _, rule in result["marks"]["broke"]):
+        for rule_id in dict.fromkeys(rule for _, rule in result["marks"].get("broke", ())):
             broke[rule_id].append(names.get(learner, learner))
     counts = [RuleCount(r.name, r.dangerous, tuple(broke[r.id]), r.instead) for r in RULES.values() if broke[r.id]]
     return tuple(sorted(counts, key=lambda c: (not c.dangerous, -len(c.learners))))

@@ -88,7 +88,7 @@ def _dangers(marks: dict[str, Any]) -> list[dict[str, Any]]:
     out = []
     for name in marks["unsafe"]:
         rule = next(rule for rule in RULES.values() if rule.name == name)
-        lines = [{"seq": line, "text": texts.get(line, "")} for line, broken in marks["broke"] if broken == rule.id]
+        lines = [{"seq": line, "text": texts.get(line, "")} for line, broken in marks.get("broke", ()) if broken == rule.id]
         out.append({"name": name, "why": rule.why, "instead": rule.instead, "lines": lines})
     return out
 
@@ -119,7 +119,7 @@ def next_steps(result: dict[str, Any], lab: Lab) -> list[str]:
     steps = []
     if marks["unsafe"]:
         steps.append("Talk to your instructor about the unsafe act before you work at a real appliance.")
-    weak = [p for p in marks["parts"] if p["advice"] and p["out_of"] - p["points"] >= _LITTLE]
+    weak = [p for p in marks["parts"] if p.get("advice") and p["out_of"] - p["points"] >= _LITTLE]
     weak.sort(key=lambda p: p["points"] - p["out_of"])
     steps += list(dict.fromkeys(p["advice"] for p in weak))[:_MOST_STEPS]
     if not result["passed"]:

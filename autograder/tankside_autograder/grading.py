@@ -125,10 +125,11 @@ def _task(room: Classroom, lab: str, learner: str, name: str, source: Path) -> T
 
 
 def _rules(lab: str) -> str:
-    """The lab's weights, figures and pass mark as they are now: a changed lab is marked again."""
+    """The lab's weights, figures and pass mark, and how marks are given now: what changed is marked again."""
     from tankside.labs import load_lab
+    from tankside.scoring.marks import EDITION
 
-    return load_lab(lab).model_dump_json()
+    return f"{EDITION} {load_lab(lab).model_dump_json()}"
 
 
 def _before(room: Classroom, task: Task) -> dict[str, Any] | None:

@@ -45,13 +45,17 @@ def write_report(report: ClassReport, folder: Path) -> list[Path]:
     lab = report.lab.id
     out = [write_atomic(folder / f"{lab}.csv", csv_text(report).encode("utf-8-sig"))]
     out += [write_atomic(folder / f"{lab}-{p.name}.png", p.png) for p in pictures]
-    page = render("class.html.j2", report=report, parts=PARTS, pictures=pictures, note=report.class_name)
+    by_hand = any(row.by_hand is not None for row in report.rows)
+    page = render(
+        "class.html.j2", report=report, parts=PARTS, pictures=pictures, by_hand=by_hand, note=report.class_name
+    )
     return [write_atomic(folder / f"{lab}.html", page), *out]
 
 
 def csv_text(report: ClassReport) -> str:
     """One line a learner: id, name, the five parts, total, verdict, unsafe acts, late; then what else may help."""
     heading = ["learner id", "name", *PARTS.values(), "total", "verdict", "unsafe", "late", "passed", "given by hand", "section"]
+    heading += ["faults left", "minutes / reference path", "found in the bench log"]
     return to_csv(heading, [_csv_row(row) for row in report.rows])
 
 
@@ -59,7 +63,7 @@ def _csv_row(row: Row) -> list[object]:
     parts = [row.parts[part] if row.parts else None for part in PARTS]
     return [
         row.learner, row.name, *parts, row.total, row.words, "; ".join(row.unsafe), row.late, row.passed, row.by_hand,
-        row.section,
+        row.section, row.left, row.pace, " ".join(row.findings),
     ]  # fmt: skip
 
 
@@ -123,6 +127,7 @@ def show(report: ClassReport, console: Console) -> None:
     for name in _SHORT:
         table.add_column(name, justify="right", no_wrap=True)
     table.add_column("total", justify="right", no_wrap=True)
+    table.add_column("left", justify="right", no_wrap=True)
     table.add_column("min/ref", justify="right", no_wrap=True)
     table.add_column("verdict")
     for row in report.rows:
@@ -132,11 +137,15 @@ def show(report: ClassReport, console: Console) -> None:
         if row.unsafe:
             words.append("; UNSAFE", style="bold red")
         # Text, not markup: a learner's name may hold square brackets.
-        table.add_row(Text(row.name), *parts, Text(total, style="bold"), row.pace.replace(" ", ""), words)
+        table.add_row(Text(row.name), *parts, Text(total, style="bold"), row.left.rpartition(" ")[2], row.pace.replace(" ", ""), words)
     console.print(table)
+    console.print("left: faults that the readings left when the repair began; 1 is a proof.")
     console.print("min/ref: minutes until the readings left one repair, and those of the reference path.")
     console.print()
     console.print(Text("; ".join(f"{label.lower()} {text}" for label, text in report.summary())))
+    for row in report.rows:
+        for one in row.findings:
+            console.print(Text(f"{row.name}'s bench log: {one}"))
     for rule in report.rules:
         style = "bold red" if rule.dangerous else ""
         names = ", ".join(rule.learners[:_NAMED]) + (

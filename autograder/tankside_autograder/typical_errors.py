@@ -70,7 +70,7 @@ class Errors:
         self.rules.update({_rule(r.text) for r in cost})
         wrong = [reason.text for reason in marks.part("figures").reasons if reason.points <= 0]
         labels = [figure.label for figure in lab.figure]
-        self.figures.update(label for label in labels if any(t.startswith(f"{label}:") for t in wrong))
+        self.figures.update(label for label in labels if any(t.casefold().startswith(f"{label.casefold()}:") for t in wrong))
 
 
 def _rule(text: str) -> str:

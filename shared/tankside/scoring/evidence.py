@@ -72,7 +72,7 @@ def _what_is_left(left: Candidates, done: Replay) -> str:
         return "The owner's words left one fault, and your readings bear it out."
     if len(remedies_of(left.now)) == 1:
         lines = [line for line in narrowing_lines(left) if line > 0]
-        where = f", the last at line {lines[-1]}" if lines else ""
+        where = f", settled at line {lines[-1]}" if lines else ""
         who = "your readings" if lines else "what you saw on arrival"
         if now == 1:
             return f"Of the {first} faults that fit the owner's words, {who} left one{where}."

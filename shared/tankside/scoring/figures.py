@@ -36,12 +36,13 @@ def _judge(figure: Figure, case: Case, written: str | None, found: Unit | None) 
     """Whether an answered figure is right, and the sentence that says so."""
     true = truth(case, figure.source, found)
     slack = _slack(figure, true)
+    label = figure.label[:1].upper() + figure.label[1:]
     if written is None:
-        return False, f"{figure.label}: not answered. It was {_right(true, '', slack)}. {_how(figure)}"
+        return False, f"{label}: not answered. It was {_right(true, '', slack)}. {_how(figure)}"
     right = _right(true, written, slack)
     try:
         said = read_measure(figure.label, written[:MAX_TEXT], figure.unit)
-        written = written[:60]
+        written = _as_shown(written[:60])
     except AnswerError as error:
         return False, f"{error} It was {right}."
     if true.is_open or said.open:
@@ -50,8 +51,8 @@ def _judge(figure: Figure, case: Case, written: str | None, found: Unit | None) 
         assert said.value is not None
         good = true.low - slack <= said.value <= true.high + slack
     if good:
-        return True, f"{figure.label}: {written} is right."
-    return False, f"{figure.label}: you wrote {written}. It was {right}. {_how(figure)}"
+        return True, f"{label}: {written} is right."
+    return False, f"{label}: you wrote {written}. It was {right}. {_how(figure)}"
 
 
 def _slack(figure: Figure, true: Truth) -> float:
@@ -63,7 +64,7 @@ def _slack(figure: Figure, true: Truth) -> float:
 def _right(true: Truth, written: str, slack: float) -> str:
     """The true value in words: in the system of measures that the learner wrote in, in both if nothing was written."""
     if true.is_open:
-        return true.word
+        return true.word if true.exists else f"“{true.word}”: this heater has no such value"
     if not math.isfinite(true.high):
         return f"{_amount(true.low, true.unit, written)} or more"
     if true.high - true.low > slack:
@@ -77,6 +78,12 @@ def _amount(value: float, unit: str, written: str) -> str:
         return f"{significant(value)} {_PRETTY.get(unit, unit)}"
     word = re.sub(r"^[-+\d.,\s]*", "", written).strip().casefold()
     return amount(value, unit, kind, "both" if not word else "si" if word in _SI else "us")
+
+
+def _as_shown(written: str) -> str:
+    """What was written, with its unit as the trade writes it."""
+    number, _, unit = written.rpartition(" ")
+    return f"{number} {_PRETTY[unit]}" if number and unit in _PRETTY else written
 
 
 def _how(figure: Figure) -> str:

@@ -66,4 +66,6 @@ def score(order: WorkOrder, report: ServiceReport, log_lines: Iterable[str], lab
         order.proof.get("minutes"),
         tuple(finding.kind for finding in done.findings),
         tuple(done.broke),
+        len(told.at_first),
+        len(told.now),
     )

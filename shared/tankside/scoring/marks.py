@@ -7,6 +7,9 @@ from typing import Any
 
 from tankside.labs import PARTS
 
+EDITION = 2
+"""Goes up when marks are given or told differently: what an older Tankside marked is marked again."""
+
 
 @dataclass(frozen=True)
 class Reason:
@@ -51,6 +54,10 @@ class Marks:
     """What kind each finding is of, as ``tankside.bench.replay.Finding`` names them."""
     broke: tuple[tuple[int, str], ...] = ()
     """(log line, id of the rule) for every safety rule broken."""
+    open_first: int = 0
+    """Faults that fitted the owner's words."""
+    open_then: int = 0
+    """Faults that the readings had left when the repair began, or at the end."""
 
     @property
     def total(self) -> float:

@@ -8,7 +8,7 @@ from dataclasses import replace
 
 from tankside.bench.replay import Replay
 from tankside.diagnosis.candidates import Candidates, remedies_of
-from tankside.faults.catalogue import apart, fault_named
+from tankside.faults.catalogue import apart, fault_named, remedy_named
 
 
 def worked(done: Replay) -> bool:
@@ -76,6 +76,11 @@ def listed(lines: Sequence[int]) -> str:
 def quoted(fault: str) -> str:
     """A fault's name in a sentence: some names hold a colon or a comma."""
     return f"“{fault_named(fault).name}”"
+
+
+def quoted_remedy(remedy: str) -> str:
+    """A remedy's name in a sentence: it is a command."""
+    return f"“{remedy_named(remedy).name}”"
 
 
 def lines_named(lines: Sequence[int]) -> str:

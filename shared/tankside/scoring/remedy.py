@@ -14,6 +14,7 @@ from tankside.heater.unit import Unit
 from tankside.labs import Lab
 from tankside.report import ServiceReport
 from tankside.scoring.marks import PartMark, Tally
+from tankside.scoring.readings import quoted_remedy
 
 ONE_OF_TWO = 0.3
 """Share of the remedy part for one of two repairs that two faults at once ask for."""
@@ -47,6 +48,7 @@ def remedy(lab: Lab, case: Case, report: ServiceReport, left: Candidates, done: 
     """What the named and the done repairs are worth; ``left`` covers the whole log."""
     tally = Tally("remedy", lab.weights["remedy"])
     right = remedy_named(case.fault.remedy)
+    needs = " and ".join(quoted_remedy(one) for one in apart(right.id))
     carried_out = done.state.repaired if done.state and not done.tampered else []
     needed = apart(right.id)
     named = apart(report.remedy) if report.remedy else ()
@@ -54,21 +56,21 @@ def remedy(lab: Lab, case: Case, report: ServiceReport, left: Candidates, done: 
     right_ones = set(named) & set(needed)
     too_much = given and not right_ones and cures(case, str(report.remedy), left.found)
     if report.remedy is None or not given:
-        tally.add(0.0, f"No remedy from the list was given. It needed: {right.name}.")
+        tally.add(0.0, f"No remedy from the list was given. It needed {needs}.")
         tally.advise("Name the remedy from the lab's list, even when the repair is somebody else's work.")
     elif report.remedy == right.id:
-        tally.add(0.7, f"Right remedy: {right.name}.")
+        tally.add(0.7, f"Right remedy: {needs}.")
     elif right_ones:
-        tally.add(ONE_OF_TWO, f"One of the two: {_names(right_ones)}. It needed: {right.name}.")
+        tally.add(ONE_OF_TWO, f"One of the two: {_names(right_ones)}. It needed {needs}.")
     elif too_much:
         tally.add(
             0.5,
-            f"{remedy_named(report.remedy).name}: it cures the heater, but replaces more than had failed. {right.name} was enough.",
+            f"{quoted_remedy(str(report.remedy))} cures the heater, but renews more than had failed. {needs} was enough.",
         )
     else:
         tally.add(
             0.0,
-            f"{remedy_named(report.remedy).name}: with that done, the heater still has its fault. It needed: {right.name}.",
+            f"{quoted_remedy(str(report.remedy))} leaves the heater with its fault. It needed {needs}.",
         )
         tally.advise("A remedy follows from the fault. Find the fault first, then ask what cures just that.")
     if given and (too_much or set(named) == right_ones) and set(named) <= set(carried_out):
@@ -123,7 +125,7 @@ def remedy(lab: Lab, case: Case, report: ServiceReport, left: Candidates, done: 
         tally.advise("Measure until one repair is left. Then change the part, not before.")
     wasted = [r for r in carried_out if r not in needed and not cures(case, r, left.found)]
     for remedy_id in wasted[:3]:
-        tally.add(-0.15, f"A part was changed that had not failed: {remedy_named(remedy_id).name}.")
+        tally.add(-0.15, f"{quoted_remedy(remedy_id)} was done to a part that had not failed.")
         tally.advise("Measure until one repair is left. Then change the part, not before.")
     return tally.done()
 
@@ -139,4 +141,4 @@ def _guessed(left: Candidates, done: Replay, remedy_id: str) -> int | None:
 
 
 def _names(some: set[str]) -> str:
-    return "; ".join(remedy_named(one).name for one in sorted(some))
+    return "; ".join(quoted_remedy(one) for one in sorted(some))
