@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from tankside.bench.actions import HOT_ALREADY
 from tankside.errors import BenchError
 from tankside.faults.catalogue import Remedy
 from tankside_autograder.safe_hands import GAS_KNOBS, SafeHands
@@ -72,11 +73,27 @@ def light(hands: SafeHands) -> None:
 
 
 def prove(hands: SafeHands) -> None:
-    """Run it. Where the tank is hot and the thermostats rest, let cold water in and look again."""
+    """Run it. Where the tank is hot and the thermostats rest, let cold water in and look again.
+
+    A board that locked out before the repair starts its burner only after the switch was off and on.
+    """
     for _ in range(3):
-        if _runs(hands.safely("prove operation").entry):
+        entry = hands.safely("prove operation").entry
+        if _runs(entry):
             return
         hands.safely("run tap", minutes=15)
+        cold = entry["result"]["before"] <= HOT_ALREADY
+        if cold and entry["result"]["idle"] and hands.model.of_type("control board"):
+            start_again(hands)
+
+
+def start_again(hands: SafeHands) -> None:
+    """Off, on, and a look: once, and once more after airing, when air in the line kept the first start from lighting."""
+    for _ in range(2):
+        outcome = hands.try_to("watch start", meter="none")
+        if outcome is None or outcome.entry["result"]["seen"]["flame stays"]:
+            return
+        hands.safely("wait", minutes=10)
 
 
 def _runs(entry: dict[str, Any]) -> bool:

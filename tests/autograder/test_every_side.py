@@ -54,7 +54,10 @@ LABS = {
         "teal_10", "rod-fouled gap-wide hv-lead-broken board-dead sense-lead-open", "flame microamps, uA, 0.1, 0.2"
     ),
     "pilot": lab_of(
-        "dipper_6", "thermocouple-weak pilot-blocked standing-pilot-out", "minutes to warm by 40 degF on gas, min, 0.1, 1"
+        "dipper_6",
+        "thermocouple-weak pilot-blocked standing-pilot-out pilot-knob-off",
+        "minutes to warm by 40 degF on gas, min, 0.1, 1; thermocouple millivolts open, mV, 0.05, 0.3; "
+        "thermocouple millivolts at the magnet, mV, 0.05, 0.3; flame microamps, uA, 0.05, 0.1; valve volts under call, V, 0.03, 0.2",
     ),
     "gas": lab_of(
         "smew_10",
@@ -96,6 +99,16 @@ def test_full_marks(side: str, number: int) -> None:
     done = replay(order, lines)
     assert done.broke == [] and done.state is not None and left_undone(done.state) == []
     assert done.state.operated and not done.state.gas.opened & {"cylinder", "hose", "gas_cock"}
+
+
+def test_a_board_in_lockout_is_started_again() -> None:
+    """The cylinder was shut and the board has locked out: after opening it, is the switch turned off and on, and a flame seen?"""
+    lab = lab_of("pintail_10", "cylinder-valve-shut rod-fouled", "flame microamps, uA, 0.1, 0.2")
+    orders = (make_order(lab, None, f"{number:032x}", date(2026, 1, 1)) for number in range(1, 30))
+    order = next(o for o in orders if o.case().fault.id == "cylinder-valve-shut")
+    lines, answers = solve(order, lab)
+    marks = score(order, build_report(lab, answers)[0], lines, lab)
+    assert not lost(marks), lost(marks)
 
 
 @pytest.mark.parametrize(("side", "number"), [("ignition", 1), ("gas", 2), ("anode", 1)])

@@ -39,6 +39,7 @@ LEAST = {
     "percent": 2.0,
     "ppm": 10.0,
     "min": 2.0,
+    "mV": 0.3,
     "kg": 0.3,
     "mm": 0.02,
 }
@@ -75,7 +76,7 @@ def _fits(source: str, model: str) -> bool:
         "board": "control board", "volts": "control board", "valve": "control board", "flame": "flame sensor",
         "gas": "gas cylinder", "heat": "gas orifice", "orifice": "gas orifice", "oxygen": "burner", "carbon": "burner",
         "stack": "burner", "combustion": "burner", "hot": "house taps", "mixed": "house taps", "relief": "relief valve",
-        "hardness": "cold inlet", "anode": "anode", "years": "anode",
+        "hardness": "cold inlet", "anode": "anode", "years": "anode", "thermocouple": "thermocouple",
     }  # fmt: skip
     word = source.split()[0]
     if source == "water pressure":
@@ -85,7 +86,7 @@ def _fits(source: str, model: str) -> bool:
     return needs.get(word, "tank") in kinds and way_to(source).situation != DECIDED
 
 
-@pytest.mark.parametrize("model", ["plover_12", "heron_6"])
+@pytest.mark.parametrize("model", ["plover_12", "heron_6", "dipper_6"])
 def test_measured_as_computed(model: str) -> None:
     """On a sound heater, does the way to each figure give what its source computes, within instruments' errors?"""
     me = worker(model)
@@ -120,6 +121,21 @@ def test_heat_input_as_the_orifice_table_says() -> None:
     table = dict(zip(row("gas", "orifice-input").at or [], row("gas", "orifice-input").value, strict=True))  # type: ignore[arg-type]
     expected = float(table[62]) * math.sqrt(pressure / 11.0)
     assert truth(case, "heat input").low == pytest.approx(expected, rel=0.05)
+
+
+def test_millivolts_of_a_pilot_as_published() -> None:
+    """On a sound standing pilot: 20 to 30 mV alone (published), under load less, yet above where the magnet lets go?
+
+    And on a heater without one, and of a board's figures on a heater without a board: nothing to measure?
+    """
+    case = lesson_order(model="dipper_6", number=3).case()
+    low, high = row("ignition_extra", "pilot-thermocouple-open").value  # type: ignore[misc]
+    alone, across = (truth(case, f"thermocouple millivolts {where}") for where in ("open", "at the magnet"))
+    assert float(low) <= alone.low == alone.high <= float(high)
+    assert float(row("ignition_extra", "pilot-thermocouple-drop-out").value) < across.low < alone.low  # type: ignore[arg-type]
+    other = lesson_order(model="plover_12", number=3).case()
+    assert truth(other, "thermocouple millivolts open").is_open
+    assert truth(case, "flame microamps").is_open and truth(case, "valve volts under call").is_open
 
 
 def test_minutes_to_warm_as_the_rule_of_thumb_says() -> None:

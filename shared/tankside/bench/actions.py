@@ -533,7 +533,7 @@ def _prove_operation(state: BenchState, args: dict[str, Any]) -> Result:
     if not state.operated and before > HOT_ALREADY:
         verdict = "No warmer, but it was hot already: run the hot tap for some minutes, then prove it again."
     text = f"Ran it for 20 min: {_degrees(before)} before, {_degrees(after)} after. {verdict}"
-    return Result({"before": before, "after": after, "heats": state.operated}, text, 2)
+    return Result({"before": before, "after": after, "heats": state.operated, "idle": idle}, text, 2)
 
 
 def _run_both(state: BenchState) -> list[str]:
