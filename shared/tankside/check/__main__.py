@@ -6,6 +6,7 @@ import argparse
 import sys
 from collections.abc import Sequence
 from datetime import date
+from pathlib import Path
 from time import perf_counter
 
 from rich.console import Console
@@ -14,6 +15,7 @@ from rich.table import Table
 from tankside.check.apart import Shown
 from tankside.check.models import check_model
 from tankside.check.places import table as places_table
+from tankside.check.tables import show as show_tables
 from tankside.check.work import Proven, prove_all
 from tankside.dispatch import make_order
 from tankside.errors import TanksideError
@@ -22,7 +24,7 @@ from tankside.labs import lab_ids, load_lab
 
 WIDTH = 190
 """Columns of a table that doesn't go to a screen."""
-WHAT = ("all", "models", "faults", "places", "labs")
+WHAT = ("all", "models", "faults", "places", "labs", "table")
 
 
 def _models(out: Console, names: Sequence[str]) -> None:
@@ -115,12 +117,18 @@ def main(arguments: Sequence[str] | None = None) -> int:
         prog="run.py check", description="Prove models, faults, places and labs."
     )
     parser.add_argument("what", nargs="?", choices=WHAT, default="all")
-    parser.add_argument("model", nargs="*", help="these heater models alone")
+    parser.add_argument("name", nargs="*", help="these heater models alone; with table, these labs")
+    parser.add_argument(
+        "--into", type=Path, metavar="FOLDER", help="write the table of a lab here, as CSV and as a picture"
+    )
     asked = parser.parse_args(arguments)
     out = Console() if sys.stdout.isatty() else Console(width=WIDTH)
     bad = 0
     try:
-        names = [load_model(name).name for name in asked.model] or model_names()
+        if asked.what == "table":
+            show_tables(out, asked.name, asked.into)
+            return 0
+        names = [load_model(name).name for name in asked.name] or model_names()
         if asked.what in ("all", "models"):
             _models(out, names)
         if asked.what in ("all", "faults", "places"):
