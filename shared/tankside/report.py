@@ -18,6 +18,8 @@ MAX_TEXT = 20_000
 OPEN_WORDS = ("open", "ol", "o.l.", "open circuit", "no continuity", "infinite", "over range")
 NONE_WORDS = ("none", "no reading", "nothing", "no flame", "no rod", "not there")
 """What may be written where a heater has no such value: no flame to analyze, no rod on the plug."""
+OVER_WORDS = ("over range", "ol", "o.l.", "overrange")
+"""What may be written where the analyzer's cell counts no further."""
 LABELS = {
     "diagnosis": "diagnosis",
     "evidence": "log lines that show it",
@@ -28,11 +30,12 @@ CONDITIONS = ("in service", "locked out and reported")
 
 
 class Measure(Record):
-    """A figure as answered: a number in its unit, or open: nothing to measure."""
+    """A figure as answered: a number in its unit, or open: nothing to measure, or over: more than can be measured."""
 
     value: float | None = None
     unit: str = ""
     open: bool = False
+    over: bool = False
 
 
 class ServiceReport(Record):
@@ -206,6 +209,8 @@ def read_measure(label: str, text: str, unit: str) -> Measure:
     word = text.strip().replace("Ω", "Ω").replace("−", "-")
     if _plain(word) in (OPEN_WORDS if unit == "ohm" else NONE_WORDS):
         return Measure(open=True)
+    if unit == "ppm" and _plain(word) in OVER_WORDS:
+        return Measure(over=True)
     if unit == "USD":
         word = word.removeprefix("$").strip() + (" USD" if word.startswith("$") else "")
     found = _NUMBER.match(word)

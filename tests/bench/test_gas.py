@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 from typing import Any
 
 import numpy as np
@@ -20,6 +21,7 @@ from tankside.errors import BenchError, TanksideError
 from tankside.faults.catalogue import faults
 from tankside.figures import truth
 from tankside.heater.model import load_model
+from tankside.instruments.flue_gas_analyzer import MONOXIDE
 from tankside.practice import lesson_order
 from tankside.workorder import WorkOrder
 
@@ -117,6 +119,22 @@ def test_no_spark_where_gas_is_smelt() -> None:
         bench.state.unit.set("burner.chamber", leak / 10)
         done = bench.do("switch", part="dc_panel_switch", position="on")
         assert [r for r in done.entry["result"].get("broke", []) if r in GAS_RULES] == rules
+
+
+def test_over_the_cells_range() -> None:
+    """More carbon monoxide than the analyzer can count: no number is made of it, and the figure is the cell's end or more?"""
+    one = order("orifice-wrong-fuel")
+    bench = Bench(one)
+    case, found = one.case(), bench.state.unit.copy()
+    do(bench, [FRONT, TAP])
+    done = bench.do("flue gas")
+    assert {r["function"]: r["value"] for r in done.readings}["CO"] is None
+    assert done.entry["result"]["air free"] is None
+    assert "CO OL" in done.text and "no CO air-free" in done.text and "air-free 1" not in done.text
+    free = truth(case, "carbon monoxide air-free", found)
+    assert free.exists and free.low >= MONOXIDE.ranges[-1] and free.high == math.inf
+    assert not truth(case, "combustion efficiency", found).exists
+    assert truth(case, "oxygen in the flue", found).exists
 
 
 def test_figures_of_a_good_heater() -> None:

@@ -99,13 +99,17 @@ def test_thin_gas_computes_nothing() -> None:
 
 
 def test_a_cell_over_its_range_says_so() -> None:
-    """Does more carbon monoxide than the cell can count show as over range, and still count as too much?"""
+    """More carbon monoxide than the cell can count: over range, and no number for what would need it?"""
     one = FlueGasAnalyzer("1")
     channels = one.channels(*(np.array([x]) for x in (0.0, 0.09, 600.0, 293.0)))
     readings = [gauge.show(float(value[0])) for gauge, value in channels]
     assert readings[1].value is None
     made = one.computes(*readings)
-    assert made.air_free is not None and made.air_free >= MONOXIDE.ranges[-1]
+    assert made.air_free is made.efficiency is None
+    assert made.dioxide is not None and made.excess_air is not None
+    just = [gauge.show(value) for gauge, value in zip((one.oxygen, one.monoxide, one.stack, one.room),
+                                                      (0.0, MONOXIDE.ranges[-1], 600.0, 20.0), strict=True)]  # fmt: skip
+    assert one.computes(*just).air_free == pytest.approx(MONOXIDE.ranges[-1], rel=0.05)
 
 
 def test_the_nose_meets_the_rule() -> None:

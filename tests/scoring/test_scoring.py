@@ -14,8 +14,9 @@ from tankside.bench import Bench
 from tankside.bench.rules import RULES
 from tankside.faults.catalogue import faults, remedies
 from tankside.labs import PARTS, lab_ids, load_lab
+from tankside.practice import lesson_order
 from tankside.report import CONDITIONS, ServiceReport, build_report
-from tankside.scoring import Marks, narrowing_lines, score
+from tankside.scoring import Marks, figures, narrowing_lines, score
 from tankside.workorder import WorkOrder
 from tests.orders import CONNECT, SAFE, do_all, log_of, order_hiding
 from tests.strategies import Step
@@ -312,3 +313,20 @@ def test_narrowing_lines_are_those_that_count() -> None:
     for line in narrowing_lines(left):
         before = left.history[line - 1] if line else left.at_first
         assert len(left.history[line]) < len(before)
+
+
+@pytest.mark.parametrize(
+    ("fault", "right", "wrong"),
+    [
+        ("orifice-wrong-fuel", ("over range", "OL", "60000 ppm"), ("none", "900 ppm", "0 ppm", "open")),
+        ("no-fault", (), ("over range", "OL", "none")),
+    ],
+)
+def test_over_the_cells_range_is_an_answer(
+    fault: str, right: tuple[str, ...], wrong: tuple[str, ...]
+) -> None:
+    """More CO than the analyzer counts: is saying so right, and a number that is no less; and only there?"""
+    lab, case = load_lab("lab08"), lesson_order(fault, "pintail_10").case()
+    for written in (*right, *wrong):
+        made = figures.figures(lab, case, ServiceReport(figures={"co": written}), None)
+        assert (made.points > 0) == (written in right), (written, made)

@@ -16,7 +16,7 @@ from tankside.labs import lab_ids, load_lab
 from tankside.notebook import LabDesk, open_lab
 from tankside.report import LABELS, build_report, read_measure
 from tankside.widgets.desk_answers import AnswerSheet
-from tankside.widgets.desk_form import UNITS, Form, join_measure, split_measure, units
+from tankside.widgets.desk_form import NO_NUMBER, UNITS, Form, join_measure, split_measure, units
 from tankside.widgets.desk_widget import RETIRED, UNCLEAR, DeskWidget, show_desk
 from tankside.workorder import ORDER_NAME, WorkOrder, write_order_file
 from tests.widgets.benches import order
@@ -66,8 +66,8 @@ def test_every_unit_is_one_that_marking_reads() -> None:
     for unit, rows in UNITS.items():
         for written, _ in rows:
             found = read_measure("x", join_measure("2", written), unit)
-            assert found.open == (written == "open")
-            if not found.open:
+            assert found.open == (written == "open") and found.over == (written == "over range")
+            if written not in NO_NUMBER:
                 factor = {"m": 1e-3, "k": 1e3, "M": 1e6}.get(written[0] if written != unit else "", 1.0)
                 assert found.value == pytest.approx(2 * factor)
 
@@ -82,7 +82,7 @@ def test_a_number_and_its_unit_come_back(value: float, which: tuple[str, str]) -
     known = [u for u, _ in units(asked)]
     number, unit = split_measure(join_measure(f"{value:.4g}", written), known)
     assert unit == written
-    assert number == ("" if written == "open" else f"{value:.4g}")
+    assert number == ("" if written in NO_NUMBER else f"{value:.4g}")
 
 
 @pytest.mark.parametrize("unit", ["V", "uA", "mV", "inWC"])

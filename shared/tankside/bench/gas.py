@@ -140,12 +140,15 @@ def _flue(state: BenchState, args: dict[str, Any]) -> Result:
     readings = [state.see_gauge(g, v) for g, v in state.analyzer.channels(oxygen, monoxide, hot, room)]
     made = state.analyzer.computes(*readings)
     words = ", ".join(f"{r.function} {shown(r)}" for r in readings)
-    if made.air_free is not None:
+    if made.dioxide is not None:
+        words += f"; computed: CO2 {made.dioxide} %, excess air {made.excess_air:.0f} %, "
+        over = made.air_free is None
         words += (
-            f"; computed: CO2 {made.dioxide} %, excess air {made.excess_air:.0f} %, CO air-free "
-            f"{made.air_free:.0f} ppm, efficiency {made.efficiency} %"
+            "no CO air-free and no efficiency: there is more CO than the cell can count"
+            if over
+            else f"CO air-free {made.air_free:.0f} ppm, efficiency {made.efficiency} %"
         )
-        state.gas = replace(state.gas, over_limit=made.air_free > AIR_FREE_LIMIT)
+        state.gas = replace(state.gas, over_limit=over or (made.air_free or 0.0) > AIR_FREE_LIMIT)
     data = {"readings": [{"reading": reading_data(r)} for r in readings], "air free": made.air_free}
     return Result(data, f"Flue-gas analyzer: {words}.", 5)
 

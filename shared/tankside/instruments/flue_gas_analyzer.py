@@ -2,7 +2,8 @@
 
 It measures O2, CO, flue and room temperature; carbon dioxide, excess air, CO air-free and the efficiency are
 computed from those for the fuel that it is set to, as such an instrument does. Set to the wrong fuel it computes
-wrong numbers, and shows them with the same confidence.
+wrong numbers, and shows them with the same confidence. What needs the carbon monoxide it leaves blank where there is
+more of it than the cell can count.
 """
 
 from __future__ import annotations
@@ -31,7 +32,10 @@ MOST_OXYGEN = 18.0
 
 @dataclass(frozen=True)
 class Computed:
-    """What the instrument works out from its own readings, in %, ppm air-free; None where the gas is too thin."""
+    """What the instrument works out from its own readings, in %, ppm air-free; None where the gas is too thin.
+
+    CO air-free and efficiency are None too where the CO cell is over its range.
+    """
 
     dioxide: float | None
     excess_air: float | None
@@ -60,21 +64,18 @@ class FlueGasAnalyzer:
 
     def computes(self, oxygen: Reading, monoxide: Reading, flue: Reading, room: Reading) -> Computed:
         """The computed part of the display."""
-        o2, co, hot, air = (
-            reading.full if reading.value is None else reading.value
-            for reading in (oxygen, monoxide, flue, room)
+        o2, hot, air = (
+            reading.full if reading.value is None else reading.value for reading in (oxygen, flue, room)
         )
         if o2 > MOST_OXYGEN:
             return Computed(None, None, None, None)
         one, share = fuel(self.fuel), max(o2, 0.0) / 100
         excess = float(excess_air_from_o2_si(one, share))
         dioxide = float(dry_fractions_si(one, 0.0)[0]) * (1 - share / DRY_AIR.oxygen)
-        kept, _, _ = efficiency_si(
-            one, min(max(hot + 273.15, 280.0), 1500.0), excess, air + 273.15, min(max(co, 0.0) * 1e-6, 0.02)
-        )
-        return Computed(
-            round(100 * dioxide, 1),
-            round(100 * excess, 0),
-            round(float(air_free_si(co, share)), 0),
-            round(100 * float(kept), 1),
-        )
+        shown = round(100 * dioxide, 1), round(100 * excess, 0)
+        if monoxide.value is None:
+            return Computed(*shown, None, None)
+        co = max(monoxide.value, 0.0)
+        stack = min(max(hot + 273.15, 280.0), 1500.0)
+        kept, _, _ = efficiency_si(one, stack, excess, air + 273.15, min(co * 1e-6, 0.02))
+        return Computed(*shown, round(float(air_free_si(co, share)), 0), round(100 * float(kept), 1))

@@ -47,6 +47,8 @@ def _judge(figure: Figure, case: Case, written: str | None, found: Unit | None) 
         return False, f"{error} It was {right}."
     if true.is_open or said.open:
         good = true.is_open and (said.open or (true.exists and (said.value or 0.0) > true.low))
+    elif said.over:
+        good = not math.isfinite(true.high)
     else:
         assert said.value is not None
         good = true.low - slack <= said.value <= true.high + slack

@@ -25,6 +25,7 @@ from tankside.report import (
     LABELS,
     NONE_WORDS,
     OPEN_WORDS,
+    OVER_WORDS,
     ServiceReport,
     build_report,
     fault_in,
@@ -43,9 +44,10 @@ UNITS: dict[str, tuple[tuple[str, str], ...]] = {
     "A": (("A", "A"), ("mA", "mA")),
     "W": (("W", "W"), ("kW", "kW")),
     "ohm": (("ohm", "Ω"), ("kohm", "kΩ"), ("Mohm", "MΩ"), ("open", "open (OL)")),
+    "ppm": (("ppm", "ppm"), ("over range", "over range (OL)")),
 }
 """What the unit's drop-down offers: (as it is written down, as it is shown)."""
-NO_NUMBER = {"open": OPEN_WORDS, "none": NONE_WORDS}
+NO_NUMBER = {"open": OPEN_WORDS, "none": NONE_WORDS, "over range": OVER_WORDS}
 """Entries of that drop-down that take no number, and the words of an answer that are read as them."""
 TICKS = {
     "in service": "In service. Covers on, proven that it heats.",
@@ -129,7 +131,9 @@ class Form:
             {"label": _key(f.label), "kind": "figure", "title": _capital(f.label), "units": [list(u) for u in units(f.unit)]}
             for f in self.lab.figure
         ]  # fmt: skip
-        found = [{"text": name, "note": place} for name, place, _ in fault_list(self.lab, self.order.case().model)]
+        found = [
+            {"text": name, "note": place} for name, place, _ in fault_list(self.lab, self.order.case().model)
+        ]
         cures = [
             {"text": r.name, "note": f"{r.minutes:g} min"} for r in remedies().values() if self.fits(r.renews)
         ]

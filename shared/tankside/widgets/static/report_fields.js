@@ -62,7 +62,7 @@ function figureField(spec, id, write) {
     write(now);
   };
   function shade() {
-    number.readOnly = ["open", "none"].includes(unit.value);
+    number.readOnly = ["open", "none", "over range"].includes(unit.value);
     number.classList.toggle("ts-idle", number.readOnly);
     if (number.readOnly) number.value = "";
   }
