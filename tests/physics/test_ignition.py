@@ -150,6 +150,10 @@ def test_meters_show_what_the_flame_passes(v: float, micro: float, ratio: float,
     signal = flame_signal(quantity(v, "V"), g, area_ratio=ratio, leak=quantity(leak, "ohm"))
     assert signal.direct.to("microampere").magnitude == pytest.approx(current.mean(), rel=1e-5, abs=1e-9)
     assert signal.alternating.to("microampere").magnitude == pytest.approx(current.std(), rel=1e-5)
+    clean = flame_signal(
+        quantity(v, "V"), g, area_ratio=ratio, leak=quantity(leak, "ohm"), series=quantity(0, "ohm")
+    )
+    assert clean.direct == signal.direct and clean.alternating == signal.alternating
     even = flame_signal(quantity(v, "V"), g, area_ratio=1.0)
     assert even.alternating.magnitude == pytest.approx(v * micro)
 
