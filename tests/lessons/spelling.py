@@ -94,7 +94,12 @@ def _comments(cell: re.Match[str]) -> str:
 
 
 def of_python(source: str) -> list[str]:
-    """The words of a module's sentences: its strings that hold a space, without docstrings and comments."""
+    """The words of a module's sentences."""
+    return [word for text in sentences(source) for word in words_in(text)]
+
+
+def sentences(source: str) -> list[str]:
+    """A module's strings that hold a space, without docstrings; of a string with values in it, its fixed parts."""
     tree = ast.parse(source)
     alone = {
         id(n.value) for n in ast.walk(tree) if isinstance(n, ast.Expr) and isinstance(n.value, ast.Constant)
@@ -106,11 +111,11 @@ def of_python(source: str) -> list[str]:
         if isinstance(n, ast.Constant) and isinstance(n.value, str) and id(n) not in alone | parts
     ]
     strings += [
-        " ".join(part.value for part in n.values if isinstance(part, ast.Constant))
+        " ".join(str(part.value) for part in n.values if isinstance(part, ast.Constant))
         for n in ast.walk(tree)
         if isinstance(n, ast.JoinedStr)
     ]
-    return [word for text in strings if " " in text.strip() for word in words_in(text)]
+    return [text for text in strings if " " in text.strip()]
 
 
 def of_script(source: str) -> list[str]:

@@ -8,9 +8,10 @@ from pathlib import Path
 import nbformat
 import pytest
 
-from tankside_autograder.glossary import link_first_uses, read_terms
+from tankside_autograder.glossary import Term, link_first_uses, read_terms
 from tankside_autograder.notebooks import build
 from tankside_autograder.twins import TwinError, read_twin
+from tests.lessons.spelling import sentences
 from tests.notebooks.small import write_course
 
 ROOT = Path(__file__).parents[2]
@@ -76,3 +77,41 @@ def test_links_name_headings() -> None:
         text = "\n".join(c.source for c in notebook.cells if c.cell_type == "markdown")
         found = re.findall(r"\]\((glossary[^)]*)\)", text)
         assert len(found) >= 8 and len(found) == len(set(found)) and set(found) <= headings
+
+
+def first_place(term: Term, text: str) -> int | None:
+    """Where a text first holds a form of the word, as a reader would find it: whole, in any letters."""
+    forms = "|".join(re.escape(form) for form in sorted(term.forms, key=len, reverse=True))
+    found = re.search(rf"(?<![\w-])(?:{forms})(?![\w-])", text, re.IGNORECASE)
+    return found.start() if found else None
+
+
+def test_every_word_is_used() -> None:
+    """Is no word explained that no lesson, lab or lesson's picture uses?"""
+    pages = [re.sub(r"```.*?```", "", path.read_text(encoding="utf-8"), flags=re.DOTALL) for path in [*LESSONS, *(ROOT / "solutions").glob("*/*.md")]]  # fmt: skip
+    pages += [" ".join(sentences(path.read_text(encoding="utf-8"))) for path in (ROOT / "shared/tankside/lessons").glob("*.py")]  # fmt: skip
+    assert [term.name for term in TERMS if all(first_place(term, page) is None for page in pages)] == []
+
+
+def test_every_word_is_linked_from_some_lesson() -> None:
+    """Does the text of at least one lesson, as built, lead to each word's meaning?"""
+    built = "".join(path.with_suffix(".ipynb").read_text(encoding="utf-8") for path in LESSONS)
+    assert [term.name for term in TERMS if f"({term.link})" not in built] == []
+
+
+@pytest.mark.parametrize("path", LESSONS, ids=lambda p: p.stem)
+def test_the_link_stands_at_the_first_use(path: Path) -> None:
+    """In running text as built, before a word's link: does no form of it stand without a link? (Longer words hold shorter ones.)"""
+    notebook = nbformat.read(path.with_suffix(".ipynb"), as_version=4)
+    cells = [re.sub(r"^(?:#|\||>).*$|`[^`]*`|\"[^\"]*\"|“[^”]*”|<[^>]*>", "", c.source, flags=re.MULTILINE) for c in notebook.cells if c.cell_type == "markdown"]  # fmt: skip
+    text = re.sub(r"\[[^\]]*\]\((?!glossary)[^)]*\)", "", "\n".join(cells))
+    late = []
+    for term in TERMS:
+        link = text.find(f"]({term.link})")
+        before = re.sub(r"\[[^\]]*\]\([^)]*\)", "", text if link < 0 else text[: text.rfind("[", 0, link)])
+        longer = [form for other in TERMS if other is not term for form in other.forms if any(f.casefold() in form.casefold() for f in term.forms)]  # fmt: skip
+        for form in sorted(longer, key=len, reverse=True):
+            before = re.sub(rf"(?<![\w-]){re.escape(form)}(?![\w-])", "", before, flags=re.IGNORECASE)
+        if first_place(term, before) is not None:
+            late.append(term.name)
+    assert late == []
