@@ -10,7 +10,7 @@ from tankside.notebook import plain_bench
 
 # U.S. measures from SciPy's constants (CODATA and NIST SP 811), not from the project's own units.
 PAIRS = [
-    (60.0, "°C", constants.convert_temperature(60.0, "C", "F"), "°F", 1),
+    (326.0, "°C", constants.convert_temperature(326.0, "C", "F"), "°F", 0),
     (6.7, "L/min", 6.7e-3 / constants.gallon, "gal/min", 2),
     (120.0, "mL", 120e-6 / constants.fluid_ounce, "fl oz", 1),
     (35.0, "mL/min", 35e-6 / constants.fluid_ounce, "fl oz/min", 1),
@@ -32,6 +32,7 @@ def test_the_other_measure(value: float, unit: str, wanted: float, sign: str, pl
 def test_what_stays_as_it_is() -> None:
     """Is nothing said twice where both systems agree: volts, ppm, and nothing at all?"""
     assert both_measures(0.0, "mL/min", "0 mL/min") == "0 mL/min"
+    assert both_measures(57.5, "°C", "57.5 °C") == "135.5 °F (57.5 °C)"
     assert both_measures(0.0, "°C", "0.0 °C") == "32.0 °F (0.0 °C)"
     assert both_measures(120.0, "V", "120.0 V~") == "120.0 V~"
     assert both_measures(86.0, "psi", "86 psi") == f"86 psi ({86 * constants.psi / constants.bar:.2f} bar)"

@@ -28,5 +28,7 @@ def both_measures(value: float, unit: str, said: str) -> str:
     if (value == 0 and unit != "°C") or unit not in _FIRST | _SECOND:
         return said
     own, wanted, sign, places = (_FIRST | _SECOND)[unit]
+    if unit == "°C":  # degrees are much of a size: no finer than the instrument
+        places = len(said.split()[0].partition(".")[2])
     other = f"{float(quantity(value, own).to(wanted).magnitude):,.{places}f} {sign}"
     return f"{other} ({said})" if unit in _FIRST else f"{said} ({other})"
