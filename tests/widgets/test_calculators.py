@@ -69,6 +69,14 @@ def test_what_cannot_be_used(field: str, bad: Any) -> None:
     assert "Type a number from" in result["problems"][field]
 
 
+@pytest.mark.parametrize("value", [None, -5, 1e9])
+def test_a_refusal_ends_with_one_point(value: Any) -> None:
+    """Is what may be typed a whole sentence, with a unit such as "in." too, and no power of ten in it?"""
+    made = orifice_calculator()
+    said = made.work_out({f["id"]: f["start"] for f in made.fields} | {"hole": value})["problems"]["hole"]
+    assert said.endswith(" in.") and ".." not in said and "e+" not in said
+
+
 def test_the_ends_of_every_field_work() -> None:
     """Can every field be at its lowest and highest value?"""
     for end in ("low", "high"):

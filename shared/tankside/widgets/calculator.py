@@ -57,11 +57,11 @@ class Calculator(anywidget.AnyWidget):
                 offered = [choice for choice, _ in field["choices"]]
                 given[field["id"]] = value if value in offered else field["start"]
                 continue
-            wanted = f"Type a number from {field['low']:g} to {field['high']:g} {field['unit']}."
+            wanted = f"Type a number from {field['low']:g} to {field['high']:g} {field['unit']}".rstrip(". ") + "."
             if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
                 problems[field["id"]] = wanted
             elif not field["low"] <= value <= field["high"]:
-                problems[field["id"]] = f"{value:g} {field['unit']} won't do. {wanted}"
+                problems[field["id"]] = f"{value:,.10g} {field['unit']} won't do. {wanted}"
             else:
                 given[field["id"]] = float(value)
         if problems:
