@@ -23,6 +23,7 @@ from tests.physics.test_documented import ENTRY, FUNCTIONS, parameters_section
 
 NUMBER = r"(-?\d+(?: \d{3})*(?:\.\d+)?(?:e\d+)?)"
 RANGE = re.compile(rf"{NUMBER} to {NUMBER}")
+OR_MORE = re.compile(rf"{NUMBER}( or more)")
 UNITS = {
     "m3/h": "m**3/hour", "ft3/h": "ft**3/hour", "m3": "m**3", "m2": "m**2", "cm²": "cm**2", "mm²": "mm**2",
     "m³/s": "m**3/s", "°C": "degC", "°F": "degF", "per": "1/hour", "Mohm": "megaohm", "Gohm": "gigaohm",
@@ -38,6 +39,8 @@ NOT_ALONE = {
     ("closed_tank_pressure_rise", "cold"): "what is warmed gets hotter",
     ("time_to_temperature", "target"): "the example's tank never gets there",
     ("time_to_temperature", "start"): "the example's tank never gets there",
+    ("time_to_temperature", "power"): "the example's tank never gets there",
+    ("settling_temperature", "flow"): "the example's tank loses nothing: without a flow nothing settles",
     ("daily_energy", "tank"): "the inlet is colder",
     ("daily_energy", "ambient"): "the tank is hotter",
     ("hardness", "amount"): "its end is in mg/L, the example in grains",
@@ -109,13 +112,14 @@ def ends() -> list[End]:
             first = entry.split("\n")[0]
             inside = re.search(r"\[([^\]]*)\]", first)
             body = inside.group(1) if inside else first
-            found = RANGE.search(body)
+            found = RANGE.search(body) or OR_MORE.search(body)
             if found is None or function.__name__.endswith("_si") or "," in names or "int or str" in first:
                 continue
             if (function.__name__, names) in NOT_TRIED:
                 continue
-            low, high = (float(found.group(k).replace(" ", "")) for k in (1, 2))
-            for value, sign in ((low, -1), (high, 1)):
+            low = float(found.group(1).replace(" ", ""))
+            high = float(found.group(2).replace(" ", "")) if found.re is RANGE else low + 1.0
+            for value, sign in ((low, -1), (high, 1))[: 2 if found.re is RANGE else 1]:
                 if sign < 0 and ("above" in body[: found.start() + 1]):
                     continue
                 unit = _unit(body, found)
@@ -148,7 +152,10 @@ def call(end: End, value: Any) -> None:
     """The example's call with this argument instead."""
     given = example(end.function)
     assert given is not None
-    end.function(**{**given.arguments, end.argument: value})
+    beside = {}
+    if end.argument == "flow" and "inlet" in inspect.signature(end.function).parameters:
+        beside = {"inlet": quantity(10, "degC")}
+    end.function(**{**beside, **given.arguments, end.argument: value})
 
 
 ENDS = ends()
@@ -156,7 +163,7 @@ ENDS = ends()
 
 def test_most_ranges_are_read() -> None:
     """Does the search read most of the ranges?"""
-    assert len(ENDS) > 350
+    assert len(ENDS) > 380
     tried = {(end.function.__name__, end.argument) for end in ENDS}
     assert set(NOT_ALONE) <= tried
 
@@ -180,8 +187,10 @@ def test_sizes_in_square_millimetres(end: float) -> None:
     "end", ENDS, ids=[f"{e.where[17:]}-{e.argument}-{'low' if e.sign < 0 else 'high'}" for e in ENDS]
 )
 def test_the_end_is_kept(end: End) -> None:
-    """Is what lies just outside the documented end refused, and what lies just inside taken?"""
+    """Is what lies just outside the documented end refused, what lies just inside taken, and nought itself where it is one?"""
     with pytest.raises(ValueError, match="out of range"):
         call(end, end.at(BEYOND))
     if (end.function.__name__, end.argument) not in NOT_ALONE:
         call(end, end.at(-BEYOND))
+        if end.value == 0 and end.sign < 0:
+            call(end, end.at(0.0))
