@@ -105,10 +105,9 @@ def _once(reasons: list[dict[str, Any]], dangers: list[dict[str, Any]]) -> list[
 
 
 def _not_said_yet(result: dict[str, Any]) -> list[str]:
-    """What was found in the hand-in, without what a verdict's line or a mark's reason says already."""
-    said = set(result["marks"]["findings"]) if result["marks"] else set()
-    answered = bool(result["marks"])
-    return [p for p in result["problems"] if p not in said and not (answered and p.endswith(": not answered."))]
+    """What was found in the hand-in, without the blank answers, which the marks name with the right ones."""
+    marked = bool(result["marks"])
+    return [p for p in result["problems"] if not (marked and p.endswith(": not answered."))]
 
 
 def next_steps(result: dict[str, Any], lab: Lab) -> list[str]:

@@ -26,7 +26,7 @@ from tankside_autograder.desk_work import work_lab, write_answers
 from tankside_autograder.feedback import feedback_page
 from tankside_autograder.grading import MarkRun, mark
 from tankside_autograder.mark_one import Task, mark_one
-from tankside_autograder.report_files import csv_text
+from tankside_autograder.report_files import csv_text, write_report
 from tankside_autograder.verdicts import VERDICTS
 
 from .fakelab import cell
@@ -285,21 +285,27 @@ ABUSE = {
     "reading-without-its-action": "impossible bench log",
     "faster-than-hands-can-be": "impossible bench log",
     "endless-log": "too big",
+    "three-thousand-actions": "impossible bench log",
+    "neighbours-log-under-my-number": "bench log changed by hand",
 }
 
 
 def test_abuse_is_named_to_learner_and_instructor(zoo: tuple[Classroom, MarkRun, Path]) -> None:
     """Is each kind of abuse named on its learner's page, with the line, and in the class report beside its learner?"""
-    room, run, _ = zoo
+    room, run, folder = zoo
     said = {case["name"]: case.get("says", "") for case in CASES}
     report = class_report(room, "lab03")
     rows = {row.learner: row for row in report.rows}
     table = csv_text(report)
+    write_report(report, folder)
+    whole = html.unescape((folder / "lab03.html").read_text(encoding="utf-8"))
     for name, words in ABUSE.items():
         page = html.unescape(feedback_page(room.marks("lab03")[name]))
         assert words.casefold() in page.casefold() and said[name] in page
         assert rows[name].words == words
         assert any(name in line and words in line for line in table.splitlines())
+        for finding in (room.marks("lab03")[name]["marks"] or {"findings": []})["findings"]:
+            assert finding in page and finding in whole and finding[:40] in table
         assert name in run.person and not room.marks("lab03")[name]["passed"]
 
 
