@@ -76,6 +76,7 @@ def test_a_lab_shows_only_what_eyes_see(model: str) -> None:
     types = load_model(model).of_type
     hidden = {f"{p}__used": 0.7 for p in types("anode")} | {f"{p}__sediment": 0.02 for p in types("vessel")}
     hidden |= {f"{p}__soot": 2.0 for p in types("flue")} | {"tank__temperature": 20.0}
+    hidden |= {f"{p}__blocked": 0.8 for p in types("flue")} | {f"{p}__web": 0.7 for p in types("burner")}
     plain, changed = lab_bench(model).view(), lab_bench(model, **hidden).view()
     assert plain["scene"]["inside"] is None
     assert plain == changed
@@ -107,6 +108,48 @@ def test_a_rod_that_was_pulled_stays_in_the_picture() -> None:
     assert bench.view()["scene"]["rod"] is None
 
 
+def test_a_close_look_stays_in_the_picture() -> None:
+    """Are nest, soot and web told only after a close look, in the words' steps, and each until it is cleared away?"""
+    bench = lab_bench("plover_12", flue__blocked=0.8, flue__soot=0.5, burner__web=0.7)
+    bench.open_cover("burner-bay")
+    assert bench.view()["scene"]["looked_at"] == {}, "an open cover isn't a look into the tube"
+    bench.do("inspect", part="flue")
+    seen = bench.view()["scene"]["looked_at"]
+    assert set(seen) == {"flue"}
+    assert seen["flue"]["words"] == bench.entries[-1]["result"]["seen"]
+    assert {k: seen["flue"]["steps"][k] for k in ("blocked", "soot", "baffle")} == {
+        "blocked": 2,
+        "soot": 1,
+        "baffle": 0,
+    }
+    bench.do("inspect", part="burner")
+    assert bench.view()["scene"]["looked_at"]["burner"]["steps"] == {"web": 2, "rust": 0, "askew": 0}
+    for part, position in (("cylinder", "shut"), ("gas_cock", "shut")):
+        bench.switch(part, position)
+    bench.repair("clear-flue")
+    left = bench.view()["scene"]["looked_at"]["flue"]
+    assert "blocked" not in left["steps"]
+    assert left["steps"]["soot"] == 1
+    assert not any("stopped" in word and "flue" in word for word in left["words"])
+    bench.repair("clean-burner-tube")
+    bench.repair("replace-burner")
+    assert "burner" not in bench.view()["scene"]["looked_at"], "nothing of the old burner is left to show"
+
+
+def test_practice_shows_flue_and_tube_as_they_are() -> None:
+    """Does looking inside tell in practice, unasked, what a close look would, for each heater with a burner?"""
+    for model in model_names():
+        bench = plain_bench("no-fault", model)
+        inside = bench.view()["scene"]["inside"]["looked_at"]
+        assert set(inside) == {"burner", "flue"} & set(bench.state.model.parts)
+        for place in bench.view()["places"]:
+            if place["cover"]:
+                bench.open_cover(place["id"])
+        for part, found in inside.items():
+            bench.do("inspect", part=part)
+            assert bench.entries[-1]["result"]["seen"][: len(found["words"])] == found["words"]
+
+
 def test_live_conductors_in_practice() -> None:
     """Do conductors go dead from the breaker on when it is off, and is the half of an open chain told apart?"""
     bench = plain_bench("no-fault", "heron_6")
@@ -123,7 +166,11 @@ def test_live_conductors_in_practice() -> None:
 def test_a_switch_behind_a_cover_is_not_told(model: str) -> None:
     """Do looking around, the first line and the screen tell only what no closed cover hides, and can it not be moved?"""
     bench = lab_bench(model)
-    hidden = [p for p, r in bench.state.model.parts.items() if PART_TYPES[r.type].positions and bench.state.hidden(p)]
+    hidden = [
+        p
+        for p, r in bench.state.model.parts.items()
+        if PART_TYPES[r.type].positions and bench.state.hidden(p)
+    ]
     others = {p["id"] for p in bench.view()["switches"]} - set(hidden)
     assert all(not bench.state.model.places[bench.state.model.parts[p].place].cover for p in others - PANEL)
     for part in hidden:

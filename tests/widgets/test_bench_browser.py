@@ -13,6 +13,7 @@ from axe_playwright_python.sync_playwright import Axe
 from tankside.heater.model import model_names
 from tankside.notebook import plain_bench
 from tankside.widgets.bench_widget import BenchWidget
+from tests.bench.test_scene import lab_bench
 from tests.widgets.benches import real_bench, renamed, two_system_view
 from tests.widgets.stage import Stage
 
@@ -201,6 +202,47 @@ def test_what_changes_moves(page) -> None:
     )
     assert page.locator(".ts-bay-cover.ts-on").count() == 0
     assert page.locator(".ts-flame").get_attribute("data-kind") == "steady-blue"
+
+
+def test_what_a_close_look_found_is_drawn(page) -> None:
+    """On a class's order: is the flue shut and the tube whole until somebody looks, and are nest, soot and web, each
+    in its step, drawn and told then; is the nest gone once it is cleared?"""
+    bench = lab_bench("plover_12", flue__blocked=0.8, flue__soot=4.0, burner__web=0.7)
+    for place in ("burner-bay", "heater-front"):
+        bench.open_cover(place)
+    at = stage(page, bench=bench)
+    drawn = (
+        ".ts-cut-flue",
+        ".ts-way-shut",
+        ".ts-soot-flakes",
+        ".ts-cut-tube",
+        ".ts-tube-nest",
+        ".ts-soot-roof",
+    )
+
+    def shown() -> set[str]:
+        return {what for what in drawn if page.locator(what).first.is_visible()}
+
+    assert shown() == set()
+    assert page.locator(".ts-taken-out").is_hidden()
+    bench.do("inspect", part="flue")
+    at.widgets["a"].refresh()
+    at.push("a")
+    assert shown() == {".ts-cut-flue", ".ts-way-shut", ".ts-soot-flakes", ".ts-soot-roof"}
+    bench.do("inspect", part="burner")
+    at.widgets["a"].refresh()
+    at.push("a")
+    assert shown() == set(drawn)
+    assert not page.locator(".ts-way-half").is_visible()
+    told = page.locator(".ts-taken-out").inner_text()
+    for word in bench.entries[-1]["result"]["seen"][:3]:  # the fourth is the shutter, a reading
+        assert word in told
+    bench.switch("cylinder", "shut")
+    bench.repair("clear-flue")
+    at.widgets["a"].refresh()
+    at.push("a")
+    assert ".ts-way-shut" not in shown()
+    assert ".ts-soot-flakes" in shown()
 
 
 @pytest.mark.parametrize("kind", [*model_names(), "renamed"])

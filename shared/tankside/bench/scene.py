@@ -11,6 +11,8 @@ from typing import Any
 import numpy as np
 
 from tankside.bench.choices import behind_cover
+from tankside.bench.looked import inside as seen_inside
+from tankside.bench.looked import looked_at
 from tankside.bench.state import BenchState
 from tankside.faults.catalogue import remedies
 from tankside.heater import burner, corrosion
@@ -44,6 +46,7 @@ def scene(state: BenchState, entries: list[dict[str, Any]], practice: bool) -> d
         "lamp": _lamp(state),
         "rod": _rod(entries),
         "lamp_in_tank": _found(entries, "lamp in tank", "vessel"),
+        "looked_at": looked_at(entries),
         "inside": _inside(state) if practice else None,
     }
 
@@ -155,11 +158,7 @@ def _inside(state: BenchState) -> dict[str, Any]:
             "open": state.flag(f"{valve}.open"),
             "drips": bool(unit[f"{valve}.weep"][0] > 1e-6),
         }
-    for flue in model.of_type("flue"):
-        out["flue"] = {
-            "blocked": round(float(unit[f"{flue}.blocked"][0]), 2),
-            "soot": round(float(unit[f"{flue}.soot"][0]), 2),
-        }
+    out["looked_at"] = seen_inside(state)
     for valve in (v for kind in VALVES for v in model.of_type(kind)):
         out["gas"] = state.flag(f"{valve}.open")
     return out

@@ -5,7 +5,7 @@ import { handleOf, strokesOf } from "./kinds.js";
 
 export function makeDoors({ onPick, onAction }) {
   const node = el("div", { class: "ts-doors" });
-  const arrangeDoors = makeColumns(node, 232, 8, ({ parts }, wide) => 44 + 70 * Math.ceil(Math.max(parts, 1) / Math.max(1, Math.floor((wide - 12) / 88))));
+  const arrangeDoors = makeColumns(node, 190, 8, ({ parts }, wide) => 44 + 70 * Math.ceil(Math.max(parts, 1) / Math.max(1, Math.floor((wide - 12) / 88))));
 
   function makeDoor(place) {
     const title = el("h4", { text: place.name });

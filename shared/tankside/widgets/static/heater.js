@@ -70,7 +70,7 @@ export function makeHeater({ onTerminal, onAction, onBlocked }) {
     tools.hidden = !view.scene || !view.scene.practice;
     if (!view.scene) return;
     doors.update(view, picked);
-    takenOut.update(view);
+    takenOut.update(view, look.checked ? view.scene.inside : null);
     card.update(view, picked, rowsOf(view, leads));
     if (wide < 50) return; // folded away
     const wanted = JSON.stringify([wide, view.scene.measures, view.places.map((p) => p.id), view.parts.map((p) => [p.id, p.name, p.type, p.place])]);

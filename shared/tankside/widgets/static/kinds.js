@@ -38,7 +38,7 @@ const STROKES = {
   "winter bypass": "M14 4v8M14 24v8M34 4v28M8 12h12L8 24h12zM14 18H4",
   "house taps": "M6 12h22q8 0 8 9M31 21h10M18 12V6M12 6h12M36 26v3",
   "relief valve": "M18 32V20h12v12M24 20V10M16 10h16l4-5M30 25h10v6",
-  "air cushion": "M24 12a9 9 0 1 0 .1 0M24 30v5M16 22h16",
+  "air cushion": "M24 12a9 9 0 1 0 .1 0M24 12V4M16 21h16",
   "anode": "M17 6h14v5H17zM21 11h6v21h-6z",
 };
 const LIKE = [["12 V thermostat", "thermostat"], ["pilot thermostat", "thermostat"], ["12 V high limit", "high limit"], ["pilot high limit", "high limit"],

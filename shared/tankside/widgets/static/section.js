@@ -4,6 +4,7 @@ import { setAttribute, setText, svg } from "./dom.js";
 import { flameWords, makeFlame, makePilot } from "./flame.js";
 import { handleOf, strokesOf } from "./kinds.js";
 import { breakLines } from "./measure.js";
+import { makeChamberSoot, makeFlueCut, makeGrille, makeTubeCut, patchOpened } from "./opened.js";
 import { bentPath } from "./symbols.js";
 
 const SMALL = 11.5;
@@ -13,6 +14,7 @@ export function drawSection(into, plan, view) {
   const drawn = { plan, parts: new Map() };
   pipes(into, plan);
   jacket(into, plan, drawn);
+  if (plan.duct && plan.bay) into.append((drawn.flueCut = makeFlueCut(plan)), (drawn.grille = makeGrille(plan)));
   if (plan.bay) burnerBay(into, plan, drawn);
   for (const part of plan.parts) drawn.parts.set(part.id, onePart(into, part, view));
   if (plan.bay) bayCover(into, plan, drawn);
@@ -92,13 +94,17 @@ function burnerBay(into, plan, drawn) {
   const group = svg("g", { class: "ts-bay" }, svg("rect", { class: "ts-bay-box", x: bay.x, y: bay.y, width: bay.w, height: bay.h, rx: 6 }));
   const hasBurner = plan.of("burner").length > 0;
   group.append(svg("path", { class: "ts-pipe ts-pipe-wall", d: `M${plan.left - 10} ${tube.y}H${tube.x1 + 4}` }), svg("path", { class: "ts-pipe ts-pipe-gas", d: `M${plan.left - 10} ${tube.y}H${tube.x1 + 4}` }));
-  group.append(svg("path", { class: "ts-tube", d: `M${tube.x1} ${tube.y - 5}h10l8-4H${tube.x2}v18H${tube.x1 + 18}l-8-4h-10z` }));
+  drawn.tube = svg("g", {}, svg("path", { class: "ts-tube", d: `M${tube.x1} ${tube.y - 5}h10l8-4H${tube.x2}v18H${tube.x1 + 18}l-8-4h-10z` }));
   const from = tube.x1 + 26;
   const step = (tube.x2 - 12 - from) / 6;
-  for (let i = 0; i < 7; i += 1) group.append(svg("path", { class: "ts-port", d: `M${from + i * step - 3} ${tube.y - 9}h6` }));
+  const ports = Array.from({ length: 7 }, (_, i) => from + i * step);
+  for (const x of ports) drawn.tube.append(svg("path", { class: "ts-port", d: `M${x - 3} ${tube.y - 9}h6` }));
   if (!hasBurner) group.append(svg("text", { "class": "ts-sketch-text ts-quieter", "x": (tube.x1 + tube.x2) / 2, "y": tube.y + 31, "text-anchor": "middle", "text": "burner tube" }));
   drawn.flame = makeFlame(tube);
-  group.append(drawn.flame.node);
+  if (hasBurner) drawn.tubeCut = makeTubeCut(plan, ports);
+  drawn.tube.append(...[drawn.tubeCut, drawn.flame.node].filter(Boolean));
+  if (plan.duct) drawn.roof = makeChamberSoot(plan);
+  group.append(...[drawn.roof, drawn.tube].filter(Boolean));
   const couple = plan.parts.find((p) => p.type === "thermocouple");
   drawn.pilot = makePilot(couple ? couple.x + 4 : tube.x1 + 12, tube.y - (couple ? 16 : 10));
   group.append(drawn.pilot);
@@ -171,6 +177,7 @@ export function patchSection(drawn, view, look) {
   drawn.level.style.transform = `scaleY(${view.water ? view.water.fraction : 1})`;
   setText(drawn.levelText, view.water ? view.water.text : "");
   if (inside) patchInside(drawn, inside, scene);
+  patchOpened(drawn, (inside || scene).looked_at || {});
   const open = new Map(view.places.map((p) => [p.id, p.open]));
   for (const { node, part } of drawn.parts.values()) node.style.display = part.always || open.get(part.place) !== false ? "" : "none";
   if (!plan.bay) return;

@@ -1,5 +1,6 @@
 // Where the tank, the gas train and the water lines are drawn: worked out from the kinds of parts that a heater has.
 // Three blocks (gas, heater, water) stand beside each other as far as the width goes, else below each other.
+import { textWidth } from "./measure.js";
 import { AT_THE_FLAME, GAS_LINE, GAS_VALVES, WATER_LINE } from "./kinds.js";
 
 const BLOCK_GAP = 10;
@@ -144,7 +145,8 @@ function bay(out, jacket, view) {
   const pins = of(...AT_THE_FLAME);
   pins.forEach((part, i) => {
     const at = tube.x2 - 24 - (pins.length - 1 - i) * Math.min(88, (tube.x2 - tube.x1 - 60) / Math.max(pins.length, 1));
-    add(out, part, { x: at - 20, y: y - 50, w: 40, h: 34, role: "pin" }, { x: at, y: y - 56, anchor: "middle", room: 76 });
+    const longest = Math.max(...part.name.split(" ").map((word) => textWidth(word, 11.5)));
+    add(out, part, { x: at - 20, y: y - 50, w: 40, h: 34, role: "pin" }, { x: Math.min(at, box.x + box.w - 5 - longest / 2), y: y - 56, anchor: "middle", room: 76 });
   });
 }
 

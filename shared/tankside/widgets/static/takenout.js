@@ -1,5 +1,6 @@
-// What was taken out of the tank and looked at, drawn as it was found, with the minute of the log.
-import { el, setText, svg } from "./dom.js";
+// What was taken out of the tank and looked at, drawn as it was found, with the minute of the log; in words, what a close
+// look at burner and flue showed.
+import { el, keyed, setText, svg } from "./dom.js";
 
 const LONG = 190;
 
@@ -14,13 +15,19 @@ export function makeTakenOut() {
   const rodBox = el("div", { class: "ts-taken" }, drawing, words);
   const lampWords = el("p");
   const lampBox = el("div", { class: "ts-taken" }, lampWords);
-  const node = el("div", { class: "ts-taken-out", hidden: true }, rodBox, lampBox);
+  const looks = el("div", {});
+  const node = el("div", { class: "ts-taken-out", hidden: true }, rodBox, lampBox, looks);
 
   return {
     node,
-    update(view) {
+    update(view, inside) {
       const { rod: found, lamp_in_tank: lamp, measures } = view.scene;
-      node.hidden = !found && !lamp;
+      const looked = Object.entries((inside || view.scene).looked_at || {});
+      node.hidden = !found && !lamp && !looked.length;
+      keyed(looks, looked, ([part]) => part, () => el("p"), (p, [part, { at, words }]) => {
+        const { name } = view.parts.find((other) => other.id === part) || { name: part };
+        setText(p, `${name.charAt(0).toUpperCase()}${name.slice(1)}, ${at === undefined ? "inside now" : `seen at ${Math.round(at)} min`}: ${words.join(", ")}.`);
+      });
       rodBox.hidden = !found;
       lampBox.hidden = !lamp;
       if (found) {
