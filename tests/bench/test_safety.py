@@ -14,6 +14,7 @@ from tests.orders import CONNECT, ISOLATE, OPEN_ALL, PROVE_ALL, SAFE, do_all
 from tests.strategies import Step
 
 LIFT: Step = ("lift lead", {"wire": "W10"})
+NEUTRAL: Step = ("lift lead", {"wire": "W11"})
 OHMS: Step = ("meter", {"function": "Ω"})
 ELEMENT: Step = ("probe", {"red": "element.1", "black": "element.2"})
 BREAKER_OFF: Step = ("switch", {"part": "breaker", "position": "off"})
@@ -33,6 +34,7 @@ class Scenario:
 SCENARIOS = [
     Scenario("hands-on-live", [*COOL, *OPEN_ALL, LIFT], [*SAFE, LIFT]),
     Scenario("hands-on-live", [*COOL, *OPEN_ALL, BREAKER_OFF, LIFT], [*SAFE, LIFT], "polarity-swapped"),
+    Scenario("hands-on-live", [*COOL, *OPEN_ALL, NEUTRAL], [*SAFE, NEUTRAL]),  # harmless until it comes off
     Scenario(
         "hands-on-live",
         [*OPEN_ALL, ("repair", {"remedy": "remake-splices"})],

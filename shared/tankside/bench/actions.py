@@ -325,19 +325,36 @@ def _dead(reading: Reading) -> bool:
 
 def _note_dead(state: BenchState, red: str, black: str, reading: Reading) -> None:
     """A dead reading counts towards proof if the meter is proven; any other undoes it."""
+    earths = _earths(state)
     for place in {state.place_of(red), state.place_of(black)}:
         pairs = state.dead_pairs.setdefault(place, set())
+        pair = frozenset((red, black))
+        if len(pair & earths) == 1:  # all grounds are one conductor: which of them is held doesn't matter
+            own = {t for wanted in proof_pairs(state, place) for t in wanted} & earths
+            pair = (pair - earths) | frozenset(own)
         if not _dead(reading):
-            pairs.discard(frozenset((red, black)))
+            pairs.discard(pair)
         elif state.meter_proven_at is not None:
-            pairs.add(frozenset((red, black)))
+            pairs.add(pair)
+
+
+def _earths(state: BenchState) -> frozenset[str]:
+    """Terminals of the ground conductor: those that a ground or bond wire joins, and the metal of tank and element."""
+    joined = {
+        end for w in state.model.wires.values() if w.role in ("ground", "bond") for end in (w.from_, w.to)
+    }
+    grounds = {t for t in joined if t.endswith((".ground", ".shell", ".sheath"))}
+    metal = {f"{part}.shell" for part in state.model.of_type("tank")}
+    metal |= {f"{part}.sheath" for part in state.model.of_type("element")}
+    return frozenset(grounds | metal)
 
 
 def proof_pairs(state: BenchState, place: str) -> list[tuple[str, str]]:
     """The pairs to test at a place: hot-neutral, hot-ground, neutral-ground where it has those conductors.
 
-    Where only hot conductors come, as at a switch, each is tested to a ground elsewhere: across
-    a closed switch a meter shows nothing, however live both sides are.
+    Where no ground comes, it is a ground elsewhere: with the neutral open, hot to neutral shows nothing, however live
+    both are. Where only hot conductors come, as at a switch, each is tested to that ground: across a closed switch a
+    meter shows nothing either.
     """
     terminals = state.terminals_at(place)
     wires = state.model.wires.values()
@@ -359,6 +376,7 @@ def proof_pairs(state: BenchState, place: str) -> list[tuple[str, str]]:
     ]
     if hot and not ground and not neutral:
         return [(h, elsewhere) for h in dict.fromkeys(hot) for elsewhere in _reachable_ground(state)]
+    ground = ground or _reachable_ground(state)
     out = [(h, other) for h in hot[:1] for other in (*neutral, *ground)]
     return out + [(n, g) for n in neutral for g in ground] if hot or neutral else []
 
@@ -380,6 +398,7 @@ def _prove_meter(state: BenchState, args: dict[str, Any]) -> Result:
         wanted = {frozenset(pair) for pair in proof_pairs(state, place)}
         if wanted and wanted <= pairs:
             state.dead_places.add(place)
+            state.once_proven.add(place)
             done.append(state.model.places[place].name)
     text = f"Proved the meter on the proving unit: {shown(reading)}."
     if done:
@@ -407,11 +426,12 @@ def _prove_dead(state: BenchState, args: dict[str, Any]) -> Result:
         state.see_reading(reading, value, disturbed)
         found.append({"red": a, "black": b, "reading": reading_data(reading)})
         dead = dead and _dead(reading)
-        words.append(f"{state.name_of(a)} to {state.name_of(b)} {shown(reading)}")
+        words.append(f"{state.name_of(a)} to {state.name_of(b)}: {shown(reading)}")
     proving = state.meter.show("V~", KNOWN_SOURCE)
     state.meter_proven_at = state.clock
     if dead:
         state.dead_places.add(place)
+        state.once_proven.add(place)
         verdict = "It is dead."
     else:
         state.dead_places.discard(place)
@@ -432,8 +452,12 @@ def _lift(state: BenchState, args: dict[str, Any]) -> Result:
         raise BenchError(f"That lead is off already: {wire.name}.")
     broke, shocked = _on_lead(state, wire, [end])
     if shocked:
-        return Result({}, f"You reached for {wire.name} and it was live.", 1, broke, blocked=True)
+        return Result({}, f"You reached for the lead {wire.name}, and it was live.", 1, broke, blocked=True)
     state.unit.set(f"{wire.id}.lifted", 1.0)
+    # A neutral under load is harmless until it comes off: then its screw stands at the line's volts, under the hand.
+    if _live(state, [end, loose_end(wire.id)]):
+        state.unit.set(f"{wire.id}.lifted", 0.0)
+        return Result({}, f"As {wire.name} came off, it was live.", 1, ["hands-on-live"], blocked=True)
     return Result({}, f"Lifted the lead: {wire.name}.", 4, broke)
 
 
@@ -446,7 +470,7 @@ def _land(state: BenchState, args: dict[str, Any]) -> Result:
         raise BenchError(f"That lead is on its terminal: {wire.name}.")
     broke, shocked = _on_lead(state, wire, [end, f"{wire.id}.end"])
     if shocked:
-        return Result({}, f"You reached for {wire.name} and it was live.", 1, broke, blocked=True)
+        return Result({}, f"You reached for the lead {wire.name}, and it was live.", 1, broke, blocked=True)
     state.unit.set(f"{wire.id}.lifted", 0.0)
     for lead in ("red", "black"):
         if getattr(state, lead) == f"{wire.id}.end":
