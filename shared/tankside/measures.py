@@ -36,6 +36,7 @@ KINDS = {
     "temperature rise": Kind(("delta_degF", "°F"), ("delta_degC", "K"), (0, 0)),
     "volume": Kind(("gallon", "gal"), ("liter", "L")),
     "small volume": Kind(("fl_oz", "fl oz"), ("milliliter", "mL")),
+    "small gas volume": Kind(("inch^3", "in³"), ("milliliter", "mL")),
     "water flow": Kind(("gpm", "gal/min"), ("liter/minute", "L/min")),
     "gas flow": Kind(("cfh", "ft³/h"), ("m^3/hour", "m³/h")),
     "gas volume": Kind(("foot^3", "ft³"), ("m^3", "m³")),

@@ -55,7 +55,7 @@ def _height(n: list[float], text: str) -> float:
 def _leak(n: list[float], _: str) -> float:
     gallons, start, end, minutes, air = n[:5]
     # Loss by Boyle's law, and the start's rate over the mean rate (the flow goes with the root of the pressure).
-    lost = gallons * 128 * (start - end) / air
+    lost = gallons * 231 * (start - end) / air  # 231 cubic inches in a gallon, by definition
     mean = (math.sqrt(start) + math.sqrt(end)) / 2
     return lost * 60 / minutes * math.sqrt(start) / mean
 

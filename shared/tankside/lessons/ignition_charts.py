@@ -132,7 +132,7 @@ def _step(frame: Frame, name: str, begin: float, end: float) -> str:
         return ""
     box = f'<rect x="{x:g}" y="28" width="{w:g}" height="22" rx="3" class="step"/>'
     words = {"lockout": "LOCKOUT"}.get(name, name)
-    if w >= 6.4 * len(words):
+    if w >= (8.4 if words.isupper() else 6.4) * len(words):
         return box + text(x + w / 2, 43, words, "small", "middle")
     return box + text(x + w / 2, 22, words, "small", "middle")
 

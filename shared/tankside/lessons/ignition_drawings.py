@@ -62,7 +62,7 @@ def flame_loop(shows: str, spots: Sequence[str], title: str, said: str) -> str:
     out += [text(264, 108, "meter", "soft", "middle"), text(264, 127, shows, "bold num", "middle")]
     out.append('<rect x="404" y="136" width="32" height="22" rx="3" class="packing"/>')
     out.append(path("M420 150 V186 H520", "coil") + text(398, 152, "insulator", "soft", "end"))
-    out.append(text(452, 178, "flame rod", "soft"))
+    out.append(text(410, 184, "flame rod", "soft", "end"))
     for x in (500, 540, 580):
         out.append(
             f'<path d="M{x} 232 c-26 -26 -4 -40 0 -66 c6 26 26 40 0 66z" class="flame" fill-opacity=".55"/>'

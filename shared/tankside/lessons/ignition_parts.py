@@ -97,7 +97,10 @@ def no_spark_tests() -> Page:
         "tip to bracket, lead off",
         "board on its test set",
     )
-    note = "12 V off, mains off and locked. Four suspects, four tests: each test finds one."
+    note = (
+        "12 V off, mains off and locked. Four suspects, four tests: each test finds one. "
+        "This lead is made with some kilohms in it, against radio noise. Others have next to none: ask the maker."
+    )
     return table("No spark: which of the four?", head, rows, note)
 
 

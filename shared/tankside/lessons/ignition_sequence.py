@@ -10,6 +10,7 @@ from tankside.faults.catalogue import Fault, fault_named, remedies
 from tankside.faults.effects import cure, put_in
 from tankside.heater.model import load_model
 from tankside.heater.sequence import RESPONDS, STATES, TABLE, TIMED
+from tankside.heater.sequence import Row as Step
 from tankside.heater.unit import Unit
 from tankside.lessons.ignition_charts import LANES, Row, Start, pattern_chart, raw_gas_chart, timing_chart
 from tankside.lessons.ignition_drawings import Waves, flame_loop, half_waves
@@ -69,7 +70,7 @@ def raw_gas() -> Page:
         f"The red band burns: {burns[0]:.1f} to {burns[1]:.1f} % propane in air."
     )
     note = (
-        f"Each trial lets in {amount(each, 'm^3', 'small volume')} of gas. {_FROM[bool(first > 1)]} the mix in this chamber can burn. "
+        f"Each trial lets in {amount(each, 'm^3', 'small gas volume')} of gas. {_FROM[bool(first > 1)]} the mix in this chamber can burn. "
         f"It still can {over[-1] - last:.0f} s after the last trial. Five minutes after it, "
         f"{gone:.1f} % is left. The chamber and its draft are invented: yours may hold gas for longer."
     )
@@ -84,7 +85,7 @@ def sequence() -> Page:
     model = load_model(MODEL)
     ends: dict[str, list[str]] = {}
     for row in TABLE:
-        ends.setdefault(row.state, []).append(f"{_when(row.when)}: {row.then}")
+        ends.setdefault(row.state, []).append(f"{_when(row)} → {row.then}")
     rows = []
     for state in STATES:
         lasts = f"{model.timing[TIMED[state]]:g} s" if state in TIMED else "no limit"
@@ -124,8 +125,10 @@ _WORDS = {
 }
 
 
-def _when(conditions: tuple[str, ...]) -> str:
-    return " and ".join(_WORDS[name] for name in conditions)
+def _when(row: Step) -> str:
+    """What must hold. In a trial the 12 V are not taken away: gas and spark have pulled them down."""
+    words = _WORDS | ({"no power": "12 V breaks down under load"} if row.state == "trial" else {})
+    return " and ".join(words[name] for name in row.when)
 
 
 def healthy() -> Page:
@@ -336,10 +339,12 @@ def claim() -> Page:
         cures[name] = sum(works for _, works in results)
     seen = sum(current >= WEAK for current, _ in _after_repairs()[0][1])
     heads = ("rod is dirty", "rust under burner", "insulator cracked", "lead broken", "board is blind")
+    parts = remedies()["clean-rod"].parts_cost
+    rod = f"its parts cost ${parts:.0f}" if parts else "needs no part"
     note = (
-        f"A new board cures {cures['a new board']} of {len(heads)}, and costs "
-        f"{remedies()['replace-board'].parts_cost:.0f} in our invented price list. Cleaning the rod cures "
-        f"{cures['the rod cleaned']}, and costs {remedies()['clean-rod'].parts_cost:.0f}. "
+        f"A new board cures {cures['a new board']} of {len(heads)}. The part costs "
+        f"${remedies()['replace-board'].parts_cost:.0f} in our invented price list. Cleaning the rod cures "
+        f"{cures['the rod cleaned']}, and {rod}. "
         f"Heaters with a good current before any repair: {seen} of {len(heads)}."
     )
     return table("It lights and goes out: five causes, five repairs", ("repair", *heads), rows, note)

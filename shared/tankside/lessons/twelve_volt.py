@@ -63,7 +63,7 @@ def way_round() -> Page:
 
 
 def short_circuit() -> Page:
-    """What flows when a spanner lies across the battery, and what the heater takes."""
+    """What flows when a wrench lies across the battery, and what the heater takes."""
     unit = make_unit(load_model(MODEL))
     inner = quantity(float(unit["battery.inner_resistance"][0]), "ohm")
     emf = quantity(_rest(1.0), "V")
@@ -72,8 +72,8 @@ def short_circuit() -> Page:
     works = amperes(opened("no-fault"))
     rows = [
         ("the heater, board and gas valve at work", f"{works:.2f} A"),
-        ("a spanner across the battery", f"{significant(most, 2)} A"),
-        ("heat, in battery and spanner", f"{significant(heat, 2)} kW"),
+        ("a wrench across the battery", f"{significant(most, 2)} A"),
+        ("heat, in battery and wrench", f"{significant(heat, 2)} kW"),
     ]
     note = f"The fuse of this heater is for {unit['fuse.rating'][0]:.0f} A. It protects the wire behind it, and nothing ahead of it."
     return table("Twelve volts, two currents", ("", ""), rows, note)

@@ -39,16 +39,16 @@ def plate_ohms(draw: Stream) -> Question:
     watts, volts = float(draw.choice(PLATES)), float(draw.choice((115, 120)))
     ohms = element_resistance(quantity(watts, "W"), quantity(volts, "V")).magnitude
     wrong = [
-        (watts / volts, "That is watts by volts: the amps, not the ohms."),
+        (watts / volts, "That is watts divided by volts: the amps, not the ohms."),
         (2 * ohms, "Twice too much: take the full watts of the plate."),
         (
             (2 * volts) ** 2 / watts,
             "That takes double the volts. This element is for the volts on its plate.",
         ),
-        (volts / watts, "Volts by watts has no meaning here. Volts times volts, by watts."),
+        (volts / watts, "Volts divided by watts has no meaning here. Volts times volts, divided by watts."),
     ]
     text = f"An element's plate says {watts:.0f} W at {volts:.0f} V. How many ohms should it have?"
-    return number_question("element-ohms", text, ohms, "Ω", "Volts times volts, by watts.", wrong)
+    return number_question("element-ohms", text, ohms, "Ω", "Volts times volts, divided by watts.", wrong)
 
 
 def in_the_band(draw: Stream) -> Question:
@@ -70,6 +70,8 @@ def in_the_band(draw: Stream) -> Question:
     }[kind]
     shown = f"{reading / 1e6:.2f} MΩ" if reading > 1e6 else f"{reading:.1f} Ω"
     band = f"A good one reads {low:.1f} to {high:.1f} Ω, and the meter shows {shown}."
+    if kind == "open":
+        band += " Millions of ohms are as good as no way at all."
     text = f"{watts:.0f} W at 120 V on the plate. Both leads are lifted, and coil end to coil end reads {shown}. What is it?"
     wrong = [Choice(words, band) for key, words in verdicts.items() if key != kind]
     return Question("in-the-band", text, Choice(verdicts[kind], band), tuple(wrong), band)
@@ -107,7 +109,7 @@ def heat_in_a_splice(draw: Stream) -> Question:
     watts = power_from(quantity(volts, "V"), quantity(amps, "A")).magnitude
     wrong = [
         (line * amps, "That takes the volts of the whole line. Only the joint's own volts count."),
-        (volts / amps, "Volts by amps gives the joint's ohms, not its watts."),
+        (volts / amps, "Volts divided by amps gives the joint's ohms, not its watts."),
         (volts * volts, "Volts times volts alone is no power. It needs the ohms as well."),
         ((line - volts) * amps, "That is the heat in the rest of the circuit."),
     ]
@@ -197,13 +199,13 @@ def leak_current(draw: Stream) -> Question:
     wrong = [
         (amps / 1000, "The kilo slipped: ohms, not kilohms, go under the line. A thousand times too little."),
         (amps * 10, "Ten times too much: mind the point in the kilohms."),
-        (volts * ohms / 1e6, "Volts times ohms is no current. Volts by ohms."),
+        (volts * ohms / 1e6, "Volts times ohms is no current. Volts divided by ohms."),
         (full * 1000, "That is what the coil itself takes, not the leak."),
     ]
     text = f"A leak of {shown} lies from the hot end of the coil to the tank. The line has {volts} V. What flows to the tank?"
     note = "more" if amps > trip else "less"
     more = f"That is {note} than the {trip:.0f} mA at which this heater's breaker trips on a leak."
-    way = "Volts by ohms, then times 1000 for milliamps."
+    way = "Volts divided by ohms, then times 1000 for milliamps."
     return number_question("leak-current", text, amps, "mA", way, wrong, more)
 
 

@@ -195,7 +195,7 @@ def leak_by_test(draw: Stream) -> Question:
         (right * 60 / minutes, "An hour has sixty minutes: you took them twice."),
     ]
     way = "The line's volume times the fall, by the pressure of the air; then by the time. It comes out a little more, since the flow slows as the pressure falls."
-    return _asked("leak-by-test", text, right, "m^3", "small volume", way, wrong, "It fails, however small it is.")  # fmt: skip
+    return _asked("leak-by-test", text, right, "m^3", "small gas volume", way, wrong, "It fails, however small it is.")  # fmt: skip
 
 
 def sun_or_leak(draw: Stream) -> Question:

@@ -74,7 +74,7 @@ def unburnt_gas(draw: Stream) -> Question:
     each = watts / heating_value(fuel("propane"), "volume").to("J/m^3").magnitude
 
     def written(cubic_metres: float) -> str:
-        return amount(cubic_metres, "m^3", "small volume")
+        return amount(cubic_metres, "m^3", "small gas volume")
 
     gone = each * trial * tries
     text = (

@@ -65,12 +65,17 @@ def full_volts_across(draw: Stream) -> Question:
         if two
         else "All the volts that the supply has stand across the one open contact."
     )
+    element = (
+        "That would read so, too. But so does much else: look for full volts on the element first."
+        if two
+        else "With only the element open, every contact reads next to nothing, and the element full volts."
+    )
     wrong = (
         Choice(right_words[not two], "That holds for the other reading, not for this one."),
         Choice(
             f"The {_name(bad)} is closed, and so is all the rest.", "Then the element would have its volts. Did you measure that?"
         ),
-        Choice("The element is open.", "With only the element open, every contact reads next to nothing, and the element full volts."),
+        Choice("The element is open.", element),
     )  # fmt: skip
     return Question("full-volts-across", text, Choice(right_words[two], why), wrong, why)
 

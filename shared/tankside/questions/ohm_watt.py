@@ -45,9 +45,9 @@ def plate_amps(draw: Stream) -> Question:
         f"An element's plate says {watts:.0f} W at {volts:.0f} V. How many amps does it take?",
         amps,
         "A",
-        "Watts by volts gives amps.",
+        "Watts divided by volts gives amps.",
         [
-            (ohms, "Volts times volts, by watts: those are its ohms, not its amps."),
+            (ohms, "Volts times volts, divided by watts: those are its ohms, not its amps."),
             (2 * amps, "Twice too much. The plate's watts already are all of its heat."),
             (amps / 10, "The point slipped by one place."),
             (10 * amps, "The point slipped by one place."),
@@ -64,9 +64,9 @@ def plate_resistance(draw: Stream) -> Question:
         f"The plate says {watts:.0f} W at {volts:.0f} V. What should a meter show across the element, dead and with its leads lifted?",
         ohms,
         "Ω",
-        "Volts times volts, by watts, gives ohms.",
+        "Volts times volts, divided by watts, gives ohms.",
         [
-            (watts / volts, "Watts by volts gives the amps."),
+            (watts / volts, "Watts divided by volts gives the amps."),
             (2 * ohms, "Twice too much: no half is taken of anything here."),
             (ohms / 4, "That would be right at half the volts. Take the volts on the plate."),
             (ohms / 2, "Half of it. The whole coil lies between the leads."),
@@ -85,7 +85,7 @@ def other_volts(draw: Stream) -> Question:
         f"{watts:.0f} W at {volts:.0f} V on the plate. Under load the element gets {here:.0f} V. How much heat does it give?",
         gives,
         "W",
-        "Volts by plate volts, times itself, times plate watts.",
+        "Volts divided by plate volts, times itself, times plate watts.",
         [
             (watts * share, "That falls with the volts alone. The amps fall too: square it."),
             (watts, "The plate's watts hold at the plate's volts only."),
@@ -97,7 +97,7 @@ def other_volts(draw: Stream) -> Question:
 
 def heat_lost(draw: Stream) -> Question:
     """Share of the heat that is lost for a share of the volts."""
-    off = draw.choice((5, 10, 15, 20, 25, 30))
+    off = draw.choice((10, 12, 16, 20, 24, 30))  # lost and left, in three digits each, add up to 100
     share = 1 - off / 100
     u, p = quantity(120.0, "V"), quantity(1440.0, "W")
     lost = 100 * (1 - power_at(p, u, share * u).magnitude / p.magnitude)
@@ -129,7 +129,7 @@ def band_end(draw: Stream) -> Question:
     )
     other = "lowest" if top else "highest"
     right, away = (high, low) if top else (low, high)
-    way = f"{'Fewest' if top else 'Most'} watts give the {'most' if top else 'fewest'} ohms: volts times volts, by {'0.90' if top else '1.05'} times the watts."
+    way = f"{'Fewest' if top else 'Most'} watts give the {'most' if top else 'fewest'} ohms: volts times volts, divided by {'0.90' if top else '1.05'} times the watts."
     return number_question(
         "band-end",
         text,
@@ -138,8 +138,8 @@ def band_end(draw: Stream) -> Question:
         way,
         [
             (away, f"That is the {other} one. More watts go with fewer ohms."),
-            (nominal, "That is the plate's own value, the middle of nothing: the band lies around it."),
-            (watts / volts, "Watts by volts gives amps."),
+            (nominal, "That is the plate's own value: the band lies around it."),
+            (watts / volts, "Watts divided by volts gives amps."),
             (nominal * (1.25 if top else 0.8), "Too wide: a maker isn't allowed that much."),
             (nominal * (1.4 if top else 0.7), "Far too wide: a maker isn't allowed that much."),
         ],
@@ -161,7 +161,7 @@ def joint_heat(draw: Stream) -> Question:
             (amps * ohms, "That is the volts across the joint. Times amps, and you have watts."),
             (120 * amps, "That takes the volts of the whole line. Only the joint's own count."),
             (amps * ohms**2, "The amps are squared, not the ohms."),
-            (amps / ohms, "Amps by ohms is nothing that one could feel or measure."),
+            (amps / ohms, "Amps divided by ohms is nothing that one could feel or measure."),
             (amps**2, "Amps times amps: the ohms are missing."),
             (2 * amps**2 * ohms, "Twice too much."),
         ],
@@ -179,7 +179,7 @@ def wire_loss(draw: Stream) -> Question:
         f"A run of {gauge} AWG is {feet} ft long, one way. This wire has {per_thousand:.2f} Ω for each 1000 ft. The load takes {amps} A. How many volts are lost on the way?",
         drop,
         "V",
-        "There and back: twice the feet, by 1000, times the ohms, times the amps.",
+        "There and back: twice the feet, divided by 1000, times the ohms, times the amps.",
         [
             (drop / 2, "That is one way only. The current has to come back as well."),
             (drop / amps, "Those are the ohms of the wire. Times amps gives volts."),
@@ -199,12 +199,12 @@ def small_currents(draw: Stream) -> Question:
         f"{volts:.0f} V lie across {kilohms} kΩ. What flows?",
         milliamps,
         "mA",
-        "Volts by kilohms gives milliamps straight away.",
+        "Volts divided by kilohms gives milliamps straight away.",
         [
             (milliamps * 1000, "A thousand times too much: kilo and milli were counted as one only once."),
             (milliamps / 1000, "That is the number in amps, written as milliamps."),
             (volts * kilohms, "Volts times ohms is no current."),
-            (kilohms / volts, "The wrong way up: volts by ohms."),
+            (kilohms / volts, "The wrong way up: volts divided by ohms."),
         ],
     )
 
@@ -218,12 +218,15 @@ def direct_side(draw: Stream) -> Question:
         f"On the 12 V side a part takes {amps} A at {volts} V. How many ohms does it have?",
         ohms,
         "Ω",
-        "Volts by amps gives ohms. The laws are the same on the 12 V side.",
+        "Volts divided by amps gives ohms. The laws are the same on the 12 V side.",
         [
             (volts * amps, "Volts times amps gives watts."),
-            (amps / volts, "The wrong way up: volts by amps."),
+            (amps / volts, "The wrong way up: volts divided by amps."),
             (120 / amps, "It runs on its own volts, not on the mains."),
-            (volts * volts / amps, "Volts times volts, by *watts*, gives ohms. By amps, it is volts once."),
+            (
+                volts * volts / amps,
+                "Volts times volts, divided by watts, gives ohms. Divided by amps, it is volts once.",
+            ),
         ],
     )
 
@@ -234,10 +237,10 @@ def breaker_room(draw: Stream) -> Question:
     watts = rated / CONTINUOUS * volts
     return number_question(
         "breaker-room",
-        f"A code asks that a load that runs for hours takes no more than its breaker's amps by 1.25. The breaker has {rated:.0f} A, the line {volts:.0f} V. How many watts may the heater have?",
+        f"A code asks that a load that runs for hours takes no more than its breaker's amps divided by 1.25. The breaker has {rated:.0f} A, the line {volts:.0f} V. How many watts may the heater have?",
         watts,
         "W",
-        "Breaker amps by 1.25, times volts.",
+        "Breaker amps divided by 1.25, times volts.",
         [
             (rated * volts, "That fills the breaker to the brim. The margin for hours is left out."),
             (rated * CONTINUOUS * volts, "The margin goes the other way: less, not more."),
@@ -264,7 +267,7 @@ def why_slow(draw: Stream) -> Question:
     bad = draw.uniform(1.5, 4.0) if kind == "joint" else 0.1
     across = outlet * ohms / (ohms + bad)
     loads = {
-        "supply": f"The outlet has {outlet:.0f} V under load. That alone costs {1 - (outlet / 120) ** 2:.0%} of the heat.",
+        "supply": f"The outlet has {outlet:.1f} V under load. That alone costs {1 - (outlet / 120) ** 2:.0%} of the heat.",
         "joint": f"{outlet - across:.0f} V are lost between outlet and element. They heat a joint.",
         "element": f"{ohms:.1f} Ω lies above the band, which ends at {high:.1f} Ω. It gives too little.",
         "fine": f"Volts good, next to none lost, {ohms:.1f} Ω inside {low:.1f} to {high:.1f} Ω. Look elsewhere: more hot water is being used, say.",

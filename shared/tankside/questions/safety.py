@@ -178,7 +178,10 @@ def ghost_or_feed(draw: Stream) -> Question:
         (
             Choice(ghost if on else feed, why),
             Choice(
-                "The meter is broken.", "The two differ because one of them draws current. Both are right."
+                "The meter is broken.",
+                "Two testers agree. Believe them."
+                if on
+                else "The two differ because one of them draws current. Both are right.",
             ),
             Choice("It is dead: touch it and see.", "Never. A finger is no tester, and a wrong guess kills."),
         ),
@@ -215,11 +218,11 @@ def shock_current(draw: Stream) -> Question:
         f"A person from hand to foot has {ohms:.0f} Ω, say, and touches {volts} V. How much flows through them?",
         1000 * amps,
         "mA",
-        "Volts by ohms gives amps. Times 1000 gives milliamps.",
+        "Volts divided by ohms gives amps. Times 1000 gives milliamps.",
         [
             (amps, "That is the number in amps, written as milliamps: a thousand times too little."),
             (volts * ohms / 1000, "Volts times ohms is no current."),
-            (1000 * ohms / volts, "The wrong way up: volts by ohms."),
+            (1000 * ohms / volts, "The wrong way up: volts divided by ohms."),
             (10 * amps * 1000, "The point slipped by one place."),
         ],
         more="A fraction of that can stop a heart. A real person may have fewer ohms.",

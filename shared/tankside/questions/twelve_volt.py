@@ -40,14 +40,15 @@ def which_side(draw: Stream) -> Question:
         f"{found[BOARD]:.1f} V. Across the board's own two wires: {found['board']:.1f} V. Who loses the volts?"
     )
     why = {
-        "The ground side loses them.": "To the battery's minus all is there, across the board it is not.",
-        "The plus side loses them.": "They are missing to the battery's minus as well, though the battery has them.",
-        "The battery itself is low.": "They are missing at the battery already.",
+        "The ground side loses them.": "From the board's plus to the battery's minus all is there, across the board it is not.",
+        "The plus side loses them.": "The battery has them, and they are missing from the board's plus to the battery's minus.",
+        "The battery itself is low.": "They are missing across the battery already.",
     }
     right = SIDES[fault]
     others = [words for words in why if words != right]
     wrong = tuple(
-        Choice(words, f"Then it would be so: {why[words][0].lower()}{why[words][1:]}") for words in others
+        Choice(words, f"For that it would have to be so: {why[words][0].lower()}{why[words][1:]}")
+        for words in others
     )
     return Question("which-side", text, Choice(right, why[right]), wrong, why[right])
 
@@ -80,8 +81,8 @@ def volts_in_a_joint(draw: Stream) -> Question:
     ohms, amps = round(draw.uniform(0.4, 6.0), 1), round(draw.uniform(0.4, 1.9), 2)
     lost = (quantity(ohms, "ohm") * quantity(amps, "A")).to("V").magnitude
     wrong = [
-        (amps / ohms, "Amps times ohms, not amps by ohms."),
-        (ohms / amps, "Amps times ohms, not ohms by amps."),
+        (amps / ohms, "Amps times ohms, not amps divided by ohms."),
+        (ohms / amps, "Amps times ohms, not ohms divided by amps."),
         (ohms * amps**2, "Those are watts: the heat in the joint."),
         (12.6 - lost, "That is what is left for the board."),
         (2 * lost, "The pin stands in the ring once. Count it once."),
@@ -103,7 +104,7 @@ def volts_in_a_wire(draw: Stream) -> Question:
         (per_1000 * amps, "That is for a thousand feet of wire. Take your own length."),
     ]
     run = amount(feet, "ft", "length", "both")
-    text = f"A {gauge} AWG wire has {per_1000:.2f} Ω in 1000 ft (305 m). The run is {run} one way, and {amps} A flow. How many volts are lost in it?"
+    text = f"Wire of {gauge} AWG has {per_1000:.2f} Ω in 1000 ft (305 m). The run is {run} one way, and {amps} A flow. How many volts are lost in it?"
     way = "Ohms of the wire there and back, times the amps."
     return number_question("volts-in-a-wire", text, lost, "V", way, wrong)
 
@@ -113,12 +114,14 @@ def ground_ohms(draw: Stream) -> Question:
     volts, amps = round(draw.uniform(0.8, 4.5), 2), round(draw.uniform(0.12, 0.9), 2)
     ohms = (quantity(volts, "V") / quantity(amps, "A")).to("ohm").magnitude
     wrong = [
-        (volts * amps, "Those are watts. Volts by amps."),
-        (amps / volts, "The other way round: volts by amps."),
+        (volts * amps, "Those are watts. Divide: volts by amps."),
+        (amps / volts, "The other way round: volts divided by amps."),
         (12.6 / amps, "Those are the ohms of the whole ring."),
     ]
     text = f"From the ground stud to the battery's minus you read {volts} V. The clamp shows {amps} A. How many ohms has the way back?"
-    return number_question("ground-ohms", text, ohms, "Ω", "Volts across it, by the amps through it.", wrong)
+    return number_question(
+        "ground-ohms", text, ohms, "Ω", "Volts across it, divided by the amps through it.", wrong
+    )
 
 
 def shorted_coil(draw: Stream) -> Question:
@@ -132,11 +135,14 @@ def shorted_coil(draw: Stream) -> Question:
     short = Choice("It blows again. The coil is shorted.", f"{told}, more than {fuse:g} A.")
     right, other = (short, holds) if blows else (holds, short)
     wrong = (
-        Choice(other.text, f"{told}: 12.6 V by {ohms} Ω."),
+        Choice(other.text, f"{told}: 12.6 V divided by {ohms} Ω."),
         Choice("It blows unless a larger one is fitted.", "A larger fuse lets the wire burn. Never."),
-        Choice("That can't be told from ohms.", "Volts by ohms gives the amps. Compare them with the fuse."),
+        Choice(
+            "That can't be told from ohms.",
+            "Volts divided by ohms gives the amps. Compare them with the fuse.",
+        ),
     )
-    text = f"A {fuse:g} A fuse has blown. Switched off, a coil of the gas valve reads {ohms} Ω. The battery has 12.6 V. What will a new fuse do?"
+    text = f"A {fuse:g} A fuse has blown. Nothing else behind it is shorted. Switched off, a coil of the gas valve reads {ohms} Ω. The battery has 12.6 V. What will a new fuse do?"
     return Question("shorted-coil", text, right, wrong, right.why)
 
 
@@ -164,7 +170,7 @@ def heat_in_a_joint(draw: Stream) -> Question:
     wrong = [
         (12.6 * amps, "That is the heat of the whole ring."),
         (ohms * amps, "Those are the volts across the joint."),
-        (amps**2 / ohms, "Times the ohms, not by them."),
+        (amps**2 / ohms, "Times the ohms, not divided by them."),
         (12.6**2 / ohms, "That puts the whole battery across the joint."),
     ]
     text = f"{amps} A flow through a joint of {ohms} Ω. How much heat does it make?"
