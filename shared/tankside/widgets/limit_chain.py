@@ -29,7 +29,7 @@ def limit_chain(contacts: float, broken: float) -> Rows:
         No whole number, or an open contact beyond the row.
     """
     if contacts != int(contacts) or broken != int(broken):
-        raise ValueError("contacts are whole: 8, not 8.5")
+        raise ValueError("contacts are counted whole, such as 8")
     row, bad = int(contacts), int(broken)
     if bad > row:
         raise ValueError(f"contact {bad} is beyond the row of {row}")
@@ -38,12 +38,16 @@ def limit_chain(contacts: float, broken: float) -> Rows:
     spots = ", then ".join(f"after contact {k}" for k in path.tests)
     return [
         {"group": "This break"},
-        {"label": "By halves", "text": f"{path.number} tests", "how": f"measure {spots}", "mark": ""},
-        {"label": "One by one", "text": f"{alone.number} tests", "how": "each contact by itself, in turn", "mark": ""},
+        {"label": "By halves", "text": _tests(path.number), "how": f"measure {spots}", "mark": ""},
+        {"label": "One by one", "text": _tests(alone.number), "how": "each contact by itself, in turn", "mark": ""},
         {"group": "Any break, each as likely"},
         {"label": "By halves, on average", "text": f"{significant(halves.minutes)} tests", "how": f"never more than {longest(halves, row)}", "mark": "good"},
         {"label": "One by one, on average", "text": f"{significant(singly.minutes)} tests", "how": f"up to {longest(singly, row)}", "mark": "bad" if singly.minutes > halves.minutes else ""},
     ]  # fmt: skip
+
+
+def _tests(number: int) -> str:
+    return "1 test" if number == 1 else f"{number} tests"
 
 
 def limit_chain_builder() -> Calculator:

@@ -25,7 +25,7 @@ export function makeMeter({ onFunction, onActive, onTerminal, onRead, onZero, so
     el("div", { class: "ts-meter-head" }, el("h3", { text: "Multimeter" }), el("label", { class: "ts-quiet" }, quiet, "sound")),
     face, spoken, functions,
     el("fieldset", { class: "ts-leads" }, el("legend", { text: "Lead in hand" }),
-      el("label", { class: "ts-lead-both" }, both, el("span", { text: "both in turn: reads when both stand" })), leads.red.node, leads.black.node,
+      el("label", { class: "ts-lead-both" }, both, el("span", { text: "both in turn: reads when both are on" })), leads.red.node, leads.black.node,
       el("p", { class: "ts-hint" }, "Press two terminals. ", el("kbd", { text: "R" }), " or ", el("kbd", { text: "B" }), " takes one lead alone: it reads at each terminal. ", el("kbd", { text: "L" }), " takes both.")),
     el("div", { class: "ts-meter-keys" }, read, zero),
   );

@@ -1,4 +1,4 @@
-// The bench has stopped: what happened, why it matters, which rule, and what a technician does now.
+// The bench has stopped: which rule, what happened, why it matters, and what a technician does now.
 import { button, el, freshId, minutesText, setText } from "./dom.js";
 
 export function makeStopPanel({ onAction }) {
@@ -6,7 +6,7 @@ export function makeStopPanel({ onAction }) {
   const name = el("h3", { id, tabindex: "-1" });
   const fields = {};
   const list = el("dl", { class: "ts-stop-list" });
-  for (const [key, title] of [["what", "What happened"], ["why", "Why it matters"], ["rule", "The rule"], ["now", "What a technician does"]]) {
+  for (const [key, title] of [["what", "What happened"], ["why", "Why it matters"], ["now", "What a technician does"]]) {
     fields[key] = el("dd");
     list.append(el("div", {}, el("dt", { text: title }), fields[key]));
   }
@@ -23,7 +23,6 @@ export function makeStopPanel({ onAction }) {
       if (!stopped) return;
       setText(name, stopped.name);
       for (const key of ["what", "why", "now"]) setText(fields[key], stopped[key]);
-      setText(fields.rule, `${stopped.name} (${String(stopped.rule).replaceAll("-", " ")})`);
       const safe = view.actions.find((a) => a.verb === "make safe");
       on.hidden = !safe;
       if (safe) setText(on.querySelector(".ts-cost"), minutesText(safe.minutes));
