@@ -63,6 +63,8 @@ class BenchState:
     """Places proven dead since the last time anything was energised."""
     dead_pairs: dict[str, set[frozenset[str]]] = field(default_factory=dict)
     """Pairs of a place's conductors found dead with a proven meter; they count once the meter is proven again."""
+    once_proven: set[str] = field(default_factory=set)
+    """Places that were proven dead at any time, in one go or pair by pair."""
     repaired: list[str] = field(default_factory=list)
     operated: bool = False
     """True once the heater was seen to run after the last repair."""
@@ -135,6 +137,7 @@ class BenchState:
         twin.meter = copy.copy(self.meter)
         twin.open_covers, twin.dead_places = set(self.open_covers), set(self.dead_places)
         twin.dead_pairs = {place: set(pairs) for place, pairs in self.dead_pairs.items()}
+        twin.once_proven = set(self.once_proven)
         twin.repaired = list(self.repaired)
         return twin
 
