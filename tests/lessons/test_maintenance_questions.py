@@ -44,8 +44,9 @@ WORKED: dict[str, Callable[[list[float]], float]] = {
     "years-it-must-hold": lambda n: n[0] * n[2] / n[1],
     "metal-left": lambda n: 100 * (n[1] ** 2 - n[2] ** 2) / (n[0] ** 2 - n[2] ** 2),
     "next-look": lambda n: n[1] * (0.5 * (n[0] ** 2 - n[3] ** 2) / (n[0] ** 2 - n[2] ** 2) - 1),
-    # 1.163 Wh for a kilogram and a kelvin; water at the tank's temperature is 1.5 % lighter (IAPWS), degrees in °F
-    "drips": lambda n: n[0] * 1.44 * n[3] * 0.985 * 1.163e-3 * (n[2] - n[1]) / 1.8,
+    # 1.163 Wh for a kilogram and a kelvin; water at the tank's temperature is 1.5 % lighter (IAPWS), degrees in °F,
+    # 29.5735 mL in a fluid ounce (NIST Handbook 44, appendix C)
+    "drips": lambda n: n[0] * 29.5735 * 1.44 * n[3] * 0.985 * 1.163e-3 * (n[2] - n[1]) / 1.8,
 }  # fmt: skip
 
 
@@ -56,7 +57,8 @@ def test_numbers(generator: Generator) -> None:
         if question.id not in WORKED:
             return
         wanted = WORKED[question.id](numbers(question.text))
-        loose = 0.02 if question.id == "drips" else 0.006
+        # Caliper readings in thousandths of an inch: the little that is gone is known less well than the rod.
+        loose = {"drips": 0.02, "next-look": 0.03}.get(question.id, 0.006)
         assert numbers(question.right.text)[0] == pytest.approx(wanted, rel=loose), question
         for choice in question.wrong:
             assert re.sub(r"[\d,.]", "", choice.text) == re.sub(r"[\d,.]", "", question.right.text)

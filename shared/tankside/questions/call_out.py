@@ -41,7 +41,7 @@ def best_test(draw: Stream) -> Question:
         return f"the one that parts {part} from {n - part}, in {minutes} min"
 
     text = f"{n} faults are left, each as likely. " + "; ".join(
-        f"test {letter} parts {p} from {n - p} and takes {m} min" for letter, (p, m, _) in zip("ABC", tests, strict=True)
+        f"{'Test' if letter == 'A' else 'test'} {letter} parts {p} from {n - p} and takes {m} min" for letter, (p, m, _) in zip("ABC", tests, strict=True)
     )  # fmt: skip
     why = f"It tells {10 * best[2]:.1f} bits in ten minutes, more than the others."
     wrong = tuple(
@@ -162,7 +162,7 @@ def bill(draw: Stream) -> Question:
     ]
     text = (
         f"Coming {prices.call_out:.0f} dollars; an hour {prices.hour:.0f} dollars; you charge {found.minutes:.0f} min. Parts cost you "
-        f"{remedy.parts_cost:.0f} dollars, and {prices.parts_markup:.0%} goes on top. Tax {prices.tax:.0%}. What is the bill?"
+        f"{remedy.parts_cost:.0f} dollars, and {100 * prices.parts_markup:.0f} % goes on top. Tax {100 * prices.tax:.0f} %. What is the bill?"
     )
     way = "Coming, time, and parts with their mark-up; then the tax on all of it."
     return number_question("bill", text, found.total, "dollars", way, wrong, digits=4)

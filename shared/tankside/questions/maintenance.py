@@ -94,7 +94,7 @@ def whole_bill(draw: Stream) -> Question:
     text = (
         f"Call-out ${prices.call_out:.0f}. Hour ${prices.hour:.0f}. Finding the fault took {testing:.0f} min, the repair {remedy.minutes:.0f} min; "
         f"charged are at least {prices.least_minutes:.0f} min, in steps of {prices.round_minutes:.0f}, rounded up. The part costs the workshop "
-        f"${remedy.parts_cost:.0f}, mark-up {prices.parts_markup:.0%}. Tax {prices.tax:.0%} on the whole. What is the bill?"
+        f"${remedy.parts_cost:.0f}, mark-up {100 * prices.parts_markup:.0f} %. Tax {100 * prices.tax:.0f} % on the whole. What is the bill?"
     )
     way = "Call-out, charged minutes, part with its mark-up; then the tax on their sum."
     return _money("whole-bill", text, bill.total, way, wrong, f"Charged: {bill.minutes:.0f} min.")
@@ -110,7 +110,7 @@ def part_on_the_bill(draw: Stream) -> Question:
         (cost * share * (1 + tax), "That is the mark-up alone. The part itself has to be paid."),
         (cost, "That is what the workshop pays."),
     ]
-    text = f"A part costs the workshop ${cost:.0f}. Mark-up {share:.0%}, then tax {tax:.0%}. What does the owner pay for it?"
+    text = f"A part costs the workshop ${cost:.0f}. Mark-up {100 * share:.0f} %, then tax {100 * tax:.0f} %. What does the owner pay for it?"
     return _money("part-on-the-bill", text, cost * (1 + share) * (1 + tax), "The part and its mark-up, then the tax on both.", wrong)  # fmt: skip
 
 
@@ -152,7 +152,7 @@ def repair_or_new(draw: Stream) -> Question:
     wrong = (
         Choice(f"{turned}: {mine} a year repaired, {other} new.", "The sums are right. But then the other one is cheaper."),
         Choice(f"{'Repair' if price < new else 'Replace'}: {money(price)} against {money(new)}.", "Prices alone don't count. How many years does each buy?"),
-        Choice(f"{'Repair' if share <= 0.5 else 'Replace'}: it costs {share:.0%} of a new one.", "A rule of thumb for a tank with half of its years left. Here count the years."),
+        Choice(f"{'Repair' if share <= 0.5 else 'Replace'}: it costs {100 * share:.0f} % of a new one.", "A rule of thumb for a tank with half of its years left. Here count the years."),
     )  # fmt: skip
     text = (
         f"A repair costs ${price:.0f}, and the tank has {left} {'year' if left == 1 else 'years'} left. A new heater costs ${new:.0f} and lasts {lasts} years. "
@@ -188,7 +188,7 @@ def _rod(draw: Stream) -> tuple[float, float, float]:
 
 
 def _across(value: float) -> str:
-    return amount(value, "mm", "small length", "si")
+    return amount(value, "mm", "small length")
 
 
 def metal_left(draw: Stream) -> Question:
@@ -263,14 +263,17 @@ def drips(draw: Stream) -> Question:
     wrong = [
         (hours / MONTH, "That is one day."),
         (hours * 24, "The minutes of a day are 1440. You took too many."),
-        (hours / 60, "Those mL come each minute. An hour has sixty."),
+        (hours / 60, "That flows each minute. An hour has sixty."),
         (hours * 3.6, "Those are megajoules. Divide by 3.6."),
     ]
     text = (
-        f"A hot tap loses {flow} mL a minute, day and night. Cold comes in at {degrees(cold)}, "
+        f"A hot tap loses {amount(flow, 'mL', 'small volume')} a minute, day and night. Cold comes in at {degrees(cold)}, "
         f"the tank holds {degrees(hot)}. How many kilowatt hours of heat run off in {MONTH:.0f} days?"
     )
-    way = "Kilograms, times the step from cold to hot, times 1.163 Wh for a kilogram and a degree Celsius."
+    way = (
+        "Weight, times the step from cold to hot, times 1.163 Wh for a kilogram and a degree Celsius, "
+        "or 0.293 Wh for a pound and a degree Fahrenheit."
+    )
     return number_question("drips", text, hours, "kWh", way, wrong)
 
 

@@ -79,7 +79,8 @@ def hot_water(
     volume, low, high = quantity(tank, gallon), quantity(cold, degree), quantity(hot, degree)
     wish = quantity(mixed, degree)
     if hot < mixed:
-        raise ValueError(f"a shower of {mixed:g} can't come from a tank of {hot:g}")
+        sign = "°C" if system == "si" else "°F"
+        raise ValueError(f"a shower of {mixed:g} {sign} can't come from a tank of {hot:g} {sign}")
     needed = heat_to_warm(volume, low, high)
     none, room = quantity(0.0, "W/delta_degC"), quantity(20.0, "degC")
     takes = time_to_temperature(high, low, volume, quantity(heat, power), none, room)
