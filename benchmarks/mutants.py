@@ -65,7 +65,7 @@ EQUIVALENT = {
     ("ratings", "1e-6, 1.0", "1e-06 becomes"): "the docstring says: above 0",
     ("ratings", "1e-3, _INF", "0.001 becomes"): "likewise",
     ("resistance_heating", "1e-9, _INF", "1e-09 becomes"): "likewise",
-    ("resistance_heating", "1e-12, 1000.0", "1e-12 becomes"): "likewise",
+    ("resistance_heating", "1e-9, 1000.0", "1e-09 becomes"): "likewise",
     ("stratified", "halvings = max(0, math.ceil(math.log2(", "0.25 becomes"): "how finely the series is cut",
     ("stratified", "for k in range(1, 15)", "15 becomes"): "one term more, below rounding",
     ("stratified", "if norm > 0.25", "0.25 becomes"): "how finely the series is cut",

@@ -10,7 +10,7 @@ import doctest
 import importlib
 import inspect
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import cache
 from typing import Any
@@ -23,7 +23,9 @@ from tests.physics.test_documented import ENTRY, FUNCTIONS, parameters_section
 
 NUMBER = r"(-?\d+(?: \d{3})*(?:\.\d+)?(?:e\d+)?)"
 RANGE = re.compile(rf"{NUMBER} to {NUMBER}")
-OR_MORE = re.compile(rf"{NUMBER}( or more)")
+TWO_UNITS = re.compile(rf"{NUMBER} ([A-Za-z]+) to {NUMBER} ([A-Za-z]+)")
+OR_MORE = re.compile(rf"{NUMBER}(?: or more| to ``| to the )")
+UP_TO = re.compile(rf"(?:``|above 0), to {NUMBER}|`` to {NUMBER}")
 UNITS = {
     "m3/h": "m**3/hour", "ft3/h": "ft**3/hour", "m3": "m**3", "m2": "m**2", "cm²": "cm**2", "mm²": "mm**2",
     "m³/s": "m**3/s", "°C": "degC", "°F": "degF", "per": "1/hour", "Mohm": "megaohm", "Gohm": "gigaohm",
@@ -34,6 +36,9 @@ UNITS = {
 BEYOND = 0.003
 """Share of an end (of the range where the end is nought) by which the tried values lie inside and outside."""
 NOT_ALONE = {
+    ("galvanic_cell", "rod_diameter"): "the example's rod is longer than wide",
+    ("rod_resistance", "diameter"): "the example's rod is longer than wide",
+    ("leak_from_test", "start"): "the example's end pressure lies below it",
     ("heat_to_warm", "cold"): "what is warmed gets hotter",
     ("hot_fraction", "cold"): "the hot stream is above it",
     ("closed_tank_pressure_rise", "cold"): "what is warmed gets hotter",
@@ -47,6 +52,7 @@ NOT_ALONE = {
 }
 """Arguments whose inner ends can't be tried with the example's other arguments, with the reason."""
 NOT_TRIED = {
+    ("power_from", "resistance"): "the example gives the other two",
     ("conductor_area", "size"): "gauges and mm²: below",
     ("wire_resistance", "size"): "gauges and mm²: below",
     ("voltage_drop", "size"): "gauges and mm²: below",
@@ -62,7 +68,7 @@ NOT_TRIED = {
 
 @dataclass(frozen=True)
 class End:
-    """One end of one argument's range, as documented: ``sign`` -1 for the lower one."""
+    """One end of one argument's range, as documented: ``sign`` -1 for the lower one, ``open`` if it is refused itself."""
 
     where: str
     function: Callable[..., Any]
@@ -72,6 +78,7 @@ class End:
     unit: str
     sign: int
     quantified: bool
+    open: bool = False
 
     def at(self, step: float) -> Any:
         """The argument, so far beyond the end (below 0: inside it)."""
@@ -79,14 +86,14 @@ class End:
         return quantity(number, self.unit) if self.quantified else number
 
 
-def _unit(body: str, found: re.Match[str]) -> str:
+def _unit(body: str, start: int, end: int) -> str:
     """The unit behind the numbers, or the first words before the comma in front of them."""
-    behind = body[found.end(2) :].strip(" ,;").split(" ")
+    behind = body[end:].strip(" ,;").split(" ")
     for count in (2, 1):
         text = " ".join(behind[:count]).strip(".,;:)")
         if text in UNITS or (count == 1 and _known(text)):
             return UNITS.get(text, text)
-    before = body[: found.start()].split(",")[0].strip()
+    before = body[:start].split(",")[0].strip()
     return (
         UNITS.get(before, before)
         if before in UNITS or _known(before)
@@ -102,31 +109,45 @@ def _known(text: str) -> bool:
     return bool(text)
 
 
+def _ends_in(body: str) -> Iterator[tuple[float, int, float, str, bool]]:
+    """Each end in the words of one entry: value, sign, width, unit, and whether it is refused itself."""
+
+    def value(text: str) -> float:
+        return float(text.replace(" ", ""))
+
+    if "above 0" in body:
+        yield 0.0, -1, 1.0, _unit(body, body.index("above 0"), len(body)), True
+    if (two := TWO_UNITS.search(body)) and all(_known(UNITS.get(two[k], two[k])) for k in (2, 4)):
+        yield value(two[1]), -1, 1.0, UNITS.get(two[2], two[2]), False
+        yield value(two[3]), 1, 1.0, UNITS.get(two[4], two[4]), False
+    elif found := RANGE.search(body):
+        low, high, unit = value(found[1]), value(found[2]), _unit(body, found.start(), found.end())
+        if "above" not in body[: found.start() + 1]:
+            yield low, -1, high - low, unit, False
+        yield high, 1, high - low, unit, False
+    elif found := OR_MORE.search(body):
+        yield value(found[1]), -1, 1.0, _unit(body, found.start(), len(body)), False
+    elif found := UP_TO.search(body):
+        yield value(found[1] or found[2]), 1, 1.0, _unit(body, found.start(), len(body)), False
+
+
 def ends() -> list[End]:
     """Every end of every range whose unit can be read."""
     out = []
     for where, function in FUNCTIONS:
+        if function.__name__.endswith("_si"):
+            continue
         text = re.sub(r"\[\d+\]_?", "", inspect.getdoc(function) or "")
         pieces = ENTRY.split(parameters_section(text))
         for names, entry in zip(pieces[1::2], pieces[2::2], strict=True):
             first = entry.split("\n")[0]
+            if "," in names or "int or str" in first or (function.__name__, names) in NOT_TRIED:
+                continue
             inside = re.search(r"\[([^\]]*)\]", first)
-            body = inside.group(1) if inside else first
-            found = RANGE.search(body) or OR_MORE.search(body)
-            if found is None or function.__name__.endswith("_si") or "," in names or "int or str" in first:
-                continue
-            if (function.__name__, names) in NOT_TRIED:
-                continue
-            low = float(found.group(1).replace(" ", ""))
-            high = float(found.group(2).replace(" ", "")) if found.re is RANGE else low + 1.0
-            for value, sign in ((low, -1), (high, 1))[: 2 if found.re is RANGE else 1]:
-                if sign < 0 and ("above" in body[: found.start() + 1]):
-                    continue
-                unit = _unit(body, found)
-                quantified = "Quantity" in str(
-                    inspect.signature(function).parameters[names].annotation
-                ) and bool(unit)
-                out.append(End(where, function, names, value, high - low, unit, sign, quantified))
+            annotation = str(inspect.signature(function).parameters[names].annotation)
+            for value, sign, width, unit, is_open in _ends_in(inside.group(1) if inside else first):
+                quantified = "Quantity" in annotation and bool(unit)
+                out.append(End(where, function, names, value, width, unit, sign, quantified, is_open))
     return out
 
 
@@ -163,7 +184,7 @@ ENDS = ends()
 
 def test_most_ranges_are_read() -> None:
     """Does the search read most of the ranges?"""
-    assert len(ENDS) > 380
+    assert len(ENDS) > 440
     tried = {(end.function.__name__, end.argument) for end in ENDS}
     assert set(NOT_ALONE) <= tried
 
@@ -189,7 +210,9 @@ def test_sizes_in_square_millimetres(end: float) -> None:
 def test_the_end_is_kept(end: End) -> None:
     """Is what lies just outside the documented end refused, what lies just inside taken, and nought itself where it is one?"""
     with pytest.raises(ValueError, match="out of range"):
-        call(end, end.at(BEYOND))
+        call(end, end.at(0.0 if end.open else BEYOND))
+    if end.open:
+        return
     if (end.function.__name__, end.argument) not in NOT_ALONE:
         call(end, end.at(-BEYOND))
         if end.value == 0 and end.sign < 0:

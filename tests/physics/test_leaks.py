@@ -53,7 +53,7 @@ def test_choked_flow_is_the_most_that_any_throat_pressure_gives() -> None:
 def test_more_pressure_more_leak(ratio: float, factor: float) -> None:
     """Never less flow for more pressure inside; none backwards."""
     one, two = (float(hole_flow_si(1e-8, AIR * r, AIR, 0.0441)) for r in (ratio, ratio * factor))
-    assert two >= one > 0
+    assert two >= one * (1 - 1e-12) and one > 0
     assert float(hole_flow_si(1e-8, AIR, AIR * ratio, 0.0441)) == 0
 
 

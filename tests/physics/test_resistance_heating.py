@@ -114,6 +114,11 @@ def test_refusals() -> None:
         heating.power_from(volts, amperes, ohms)
     with pytest.raises(ValueError, match="dead short"):
         heating.current_through(volts, quantity(0, "ohm"))
+    for other in ({"voltage": volts}, {"current": amperes}):
+        with pytest.raises(ValueError, match="dead short"):
+            heating.power_from(resistance=quantity(0, "ohm"), **other)
+    with pytest.raises(ValueError, match="current = 0 A is out of range"):
+        heating.resistance_from(volts, quantity(0, "A"))
     with pytest.raises(ValueError, match="expected one of Ni80Cr20, Ni60Cr15"):
         heating.nichrome_factor(quantity(100, "degC"), "steel")
     with pytest.raises(ValueError, match="expected 20 to 600 °C"):

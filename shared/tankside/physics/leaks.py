@@ -152,7 +152,7 @@ def leak_from_test(start: Quantity, end: Quantity, volume: Quantity, time: Quant
     Parameters
     ----------
     start : Quantity [gauge, 1 inWC to 15 psi]
-    end : Quantity [gauge, 0 to the start pressure]
+    end : Quantity [inWC gauge, 0 to the start pressure]
     volume : Quantity [0.01 to 1000 L]
     time : Quantity [1 s to 24 h]
 

@@ -124,7 +124,7 @@ def resistance_from(voltage: Quantity, current: Quantity) -> Quantity:
     2.4 Ω
     """
     volts = si("voltage", voltage, "V", 0.0, 1000.0, _VOLTAGE)
-    return quantity(volts / si("current", current, "A", 1e-12, 1000.0, _CURRENT), "ohm")
+    return quantity(volts / si("current", current, "A", 1e-9, 1000.0, _CURRENT), "ohm")
 
 
 def voltage_across(current: Quantity, resistance: Quantity) -> Quantity:

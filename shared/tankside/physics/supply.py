@@ -231,7 +231,7 @@ def make_regulator(
     fuel : Fuel
     lock_up : Quantity [gauge, set pressure to 4 times it]
         Left out, 1.15 times the set pressure.
-    droop : Quantity [0 to the set pressure]
+    droop : Quantity [inWC, 0 to the set pressure]
         Lost from a trickle to the rated flow; left out, 10 % of the set pressure.
     spare : float [1 to 10]
         What the open seat passes at ``lowest_inlet``, over the rated flow.
