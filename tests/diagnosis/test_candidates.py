@@ -90,6 +90,24 @@ def test_sound_and_shrinking(fault: str) -> None:
                 before = left
 
 
+@pytest.mark.parametrize("fault", fitting_faults(MODEL))
+def test_sound_at_both_ends_of_the_supply(fault: str) -> None:
+    """On the heaters with the lowest and the highest supply of twenty: is the true fault left by every careful test?"""
+    orders = sorted(
+        (order_hiding(fault, n) for n in range(1, 21)), key=lambda order: order.case().site["voltage"]
+    )
+    low, high = (MODEL.number("site.voltage", end, "V") for end in MODEL.data.site.voltage)
+    ends = orders[0], orders[-1]
+    assert ends[1].case().site["voltage"] - ends[0].case().site["voltage"] > 0.6 * (high - low)
+    for order in ends:
+        follower = Follower(order)
+        for line, (verb, args) in enumerate(survey(MODEL)):
+            with suppress(BenchError):
+                perform(follower.state, verb, args)
+            follower.after(line)
+            assert fault in follower.suspects.remaining(), (order.case().site["voltage"], line, verb, args)
+
+
 def test_cutting_the_batch_changes_nothing() -> None:
     """Is what is left the same whether ruled-out variants are simulated on or dropped?"""
     order = order_hiding("splice-loose")

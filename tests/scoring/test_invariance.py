@@ -20,6 +20,7 @@ from tankside.faults.catalogue import faults
 from tankside.figures import truth
 from tankside.heater.model import MODELS, HeaterModel, ModelFile, load_model
 from tankside.labs import Figure, lab_ids, load_lab
+from tankside.measures import SYSTEMS, choose
 from tankside.report import ServiceReport, read_measure
 from tankside.scoring import Marks, score
 from tankside.scoring.figures import figures
@@ -45,6 +46,7 @@ SAID = ServiceReport(
 UNITS: dict[str, tuple[tuple[str, str], ...]] = {
     # A figure's unit -> how else it may be written, and what pint calls that.
     "V": (("V", "V"), ("mV", "mV"), ("kV", "kV"), ("volts", "V")),
+    "mV": (("mV", "mV"), ("V", "V")),
     "A": (("A", "A"), ("mA", "mA"), ("amps", "A")),
     "mA": (("mA", "mA"), ("A", "A")),
     "uA": (("µA", "uA"), ("uA", "uA"), ("mA", "mA")),
@@ -82,7 +84,8 @@ def test_the_unit_changes_no_mark(lab_id: str, figure_id: str) -> None:
     """For every figure of every lab: within its tolerance right in every unit, outside it wrong in every unit?"""
     lab = load_lab(lab_id)
     figure = next(f for f in lab.figure if f.id == figure_id)
-    case = next(c for c in (_case(lab.faults, lab.models[0], n) for n in range(40)) if _number(c, figure))
+    cases = (_case(lab.faults, model, n) for n in range(40) for model in lab.models)
+    case = next(case for case in cases if _number(case, figure))
     found, true = as_found(case), truth(case, figure.source)
     slack = max(figure.share * max(abs(true.low), abs(true.high)), figure.least)
     for value, right in ((true.high + 0.9 * slack, True), (true.high + 1.2 * slack + 1e-6, False)):
@@ -174,6 +177,55 @@ def test_the_names_of_wires_and_places(draw: random.Random) -> None:
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(WorkOrder, "case", lambda _order: other)
         same(marks_of(ORDER, steps), MARKS)
+
+
+@given(st.randoms(use_true_random=False))
+@settings(max_examples=5)
+def test_the_names_of_parts(draw: random.Random) -> None:
+    """With every part under another name, in the data, in the log, and on the plate in words: the same marks?"""
+    content = tomllib.loads((MODELS / "heron_6.toml").read_text(encoding="utf-8"))
+    ids = [
+        row["id"] for row in content["part"] if row["type"] != "tank"
+    ]  # there is one tank, and it is called so
+    new = [f"{draw.choice('abcxyz')}{n}" for n in range(len(ids))]
+    draw.shuffle(new)
+    names = dict(zip(ids, new, strict=True))
+
+    def renamed(value: Any) -> Any:
+        if isinstance(value, str):
+            part, dot, end = value.partition(".")
+            return f"{names[part]}{dot}{end}" if part in names else value
+        if isinstance(value, list):
+            return [renamed(item) for item in value]
+        return (
+            {renamed(key): renamed(item) for key, item in value.items()} if isinstance(value, dict) else value
+        )
+
+    ours = ("wire", "cable", "part", "spread")
+    data = {key: renamed(rows) if key in ours else rows for key, rows in content.items()}
+    for rows, old in zip(data["part"], content["part"], strict=True):
+        rows.update(type=old["type"], place=old["place"], name=f"what {draw.choice('abcxyz')} calls it")
+    model = _model(data, "heron_6")
+    own = {renamed(key): value for key, value in CASE.own.items()}
+    assert set(own) <= set(model.nominal) and set(own) != set(CASE.own)
+    steps = [(verb, {key: renamed(value) for key, value in args.items()}) for verb, args in WORK]
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(WorkOrder, "case", lambda _order: replace(CASE, model=model, own=own))
+        same(marks_of(ORDER, steps), MARKS)
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_the_chosen_measures(system: str, monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    """Whichever units the learner reads in, and whichever the grader's machine is set to: the same marks and reasons?"""
+    monkeypatch.setenv("TANKSIDE_HOME", str(tmp_path))
+    choose(system)
+    bench = Bench(ORDER)
+    assert not do_all(bench, WORK)
+    for graders in SYSTEMS:
+        choose(graders)
+        marks = score(ORDER, SAID, log_of(bench), LAB)
+        same(marks, MARKS)
+        assert not marks.findings and marks.total == MARKS.total
 
 
 def _with(case: Case, model: HeaterModel) -> Case:

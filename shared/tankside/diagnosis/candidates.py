@@ -5,6 +5,11 @@ which of them would have shown what the log shows, within the meters' accuracy?*
 tried at a ladder of severities. Between two neighbouring rungs every observation is taken to
 lie between the two rungs' values, so a fault survives while some pair of neighbours could
 have given **all** readings together.
+
+*This very heater* means its own figures and its site's supply as they are, not as anybody measured them. That keeps
+the true fault in: no tolerance can argue it away. It can rule a fault out a little early, where a technician who
+has not measured the supply would still allow it; the test-by-fault table, which plans the reference path, allows for
+all supplies and spreads instead.
 """
 
 from __future__ import annotations

@@ -57,24 +57,26 @@ def _loaded_or_not(unit: Unit) -> tuple[Terminals, ...]:
     return tuple(Terminals(u) for u in (unit.copy(), loaded, idle))
 
 
-def _volts(unit: Unit, a: str, b: str) -> tuple[float, ...]:
-    """In each of these three ways."""
+def _volts(unit: Unit, one: str, two: str) -> tuple[float, ...]:
+    """Between two terminals of the supply outlet, in each of these three ways."""
+    part = unit.model.of_type("mains supply")[0]
+    a, b = f"{part}.{one}", f"{part}.{two}"
     return tuple(float(METER.sees("V~", way, a, b)[0][0]) for way in _loaded_or_not(unit))
 
 
 @source("supply hot to neutral", "V", _supply("hot", "neutral"))
 def _hot_neutral(case: Case, unit: Unit) -> tuple[float, ...]:
-    return _volts(unit, "supply.hot", "supply.neutral")
+    return _volts(unit, "hot", "neutral")
 
 
 @source("supply hot to ground", "V", _supply("hot", "ground"))
 def _hot_ground(case: Case, unit: Unit) -> tuple[float, ...]:
-    return _volts(unit, "supply.hot", "supply.ground")
+    return _volts(unit, "hot", "ground")
 
 
 @source("supply neutral to ground", "V", _supply("neutral", "ground"))
 def _neutral_ground(case: Case, unit: Unit) -> tuple[float, ...]:
-    return _volts(unit, "supply.neutral", "supply.ground")
+    return _volts(unit, "neutral", "ground")
 
 
 def _plate(model: HeaterModel) -> tuple[float, float]:
@@ -117,7 +119,7 @@ def _watts_here(work: Work) -> str:
 @source("plate power at the measured voltage", "W", Way(AS_FOUND, _watts_here))
 def _power_here(case: Case, unit: Unit) -> tuple[float, ...]:
     watts, volts = _plate(case.model)
-    return tuple(watts * (measured / volts) ** 2 for measured in _volts(unit, "supply.hot", "supply.neutral"))
+    return tuple(watts * (measured / volts) ** 2 for measured in _volts(unit, "hot", "neutral"))
 
 
 @lru_cache(maxsize=2)
@@ -150,11 +152,13 @@ def _element_to_shell(work: Work) -> str:
 
 @source("element resistance", "ohm", Way(LIFTED, _element_ohms))
 def _element(case: Case, unit: Unit) -> tuple[float, ...]:
-    ohms = _ohms(unit, "element.1", "element.2")
+    part = unit.model.of_type("element")[0]
+    ohms = _ohms(unit, f"{part}.1", f"{part}.2")
     return ohms, ohms + LEADS
 
 
 @source("element to tank", "ohm", Way(LIFTED, _element_to_shell))
 def _element_to_tank(case: Case, unit: Unit) -> tuple[float, ...]:
     """From either terminal."""
-    return tuple(_ohms(unit, end, "tank.shell") for end in ("element.1", "element.2"))
+    part, tank = unit.model.of_type("element")[0], unit.model.of_type("tank")[0]
+    return tuple(_ohms(unit, f"{part}.{end}", f"{tank}.shell") for end in ("1", "2"))

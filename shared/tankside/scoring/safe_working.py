@@ -16,6 +16,12 @@ LEFT_UNDONE = 0.10
 """Share of the safe-working part for each thing left undone at the end."""
 EXPECTED = 0.20
 """Share of the safe-working part for each action that the lab asks for and the log lacks."""
+ASKED = {
+    "prove meter": "prove the meter on the proving unit",
+    "lock out": "put your lock on the isolator",
+    "prove dead": "prove a place dead: meter proven, each conductor to neutral and to ground, meter proven again",
+}
+"""The actions that labs ask for, in words."""
 PROVEN_BEFORE_LIGHTING = frozenset(("cylinder", "hose", "gas_cock"))
 """Joints that can be tested before there is a flame; the orifice's thread has gas only while the burner runs."""
 AT_A_DISTANCE = frozenset({"begin", "look", "wait", "meter", "zero leads", "prove meter"})
@@ -64,8 +70,9 @@ def safe_working(lab: Lab, done: Replay) -> PartMark:
         tally.add(0.0, "The log isn't as the bench wrote it, so nobody can vouch for safe work.")
         tally.advise("Do the work again at the bench, and leave the log as the bench writes it.")
         return tally.done()
-    missing = [verb for verb in lab.expects if verb not in verbs]
     assert done.state is not None
+    shown = verbs - {"prove dead"} | ({"prove dead"} if done.state.once_proven else set())
+    missing = [verb for verb in lab.expects if verb not in shown]
     water = [e["verb"] for e in done.entries if e["verb"] in ("drain", "fill", "winterise")]
     undone = left_undone(done.state, winterised=water[-1:] == ["winterise"])
     flawless = not (done.broke or missing or undone)
@@ -77,7 +84,7 @@ def safe_working(lab: Lab, done: Replay) -> PartMark:
     )
     _broken(tally, done)
     for verb in missing:
-        tally.add(-EXPECTED, f"This lab asks you to {verb}. The log doesn't show it.")
+        tally.add(-EXPECTED, f"This lab asks you to {ASKED.get(verb, verb)}. The log doesn't show it.")
         tally.advise("Read the lab's task list again before you start: it names what is done in any case.")
     for text in undone:
         tally.add(-LEFT_UNDONE, text)
