@@ -623,7 +623,7 @@ def test_any_heater_draws_itself(page, kind: str, width: int) -> None:
         })"""
     )
     assert len(drawn) == len(view["wires"])
-    words = {"dc+": "12 V +", "dc-": "12 V −"}
+    words = {"dc+": "+", "dc-": "−"}
     for wire, (title, label, start, end) in zip(view["wires"], drawn, strict=True):
         assert title == f"{wire['id'].replace('_', ' ')}: {wire['name']} ({wire['role']})"
         name, role = wire["id"].replace("_", " "), words.get(wire["role"], wire["role"])

@@ -1,7 +1,7 @@
 // From steps and lanes to points on the sheet. "u" runs along the current, "v" across it; a wide sheet
 // lays u from left to right, a narrow one from top to bottom. Everything here is in CSS pixels.
 import { breakLines, textWidth } from "./measure.js";
-import { placeLabels } from "./labels.js";
+import { clearNames, placeLabels, wireText } from "./labels.js";
 import { routeWires } from "./routes.js";
 
 export const LABEL = 11.5;
@@ -168,8 +168,8 @@ function finish(plan, sheet, end) {
   if (!sheet.across) {
     sheet.tracks = tracks;
   }
-  const height = sheet.across ? end + tracks : end;
-  sheet.height = Math.ceil(height + (sheet.across ? 6 : 0));
+  const lowest = sheet.across ? clearNames(sheet, (wire) => wireLabel(wireText(wire), sheet)) : 0;
+  sheet.height = Math.ceil(sheet.across ? Math.max(end + tracks, lowest) + 6 : end);
   if (sheet.across) for (const band of sheet.bands) band.h = sheet.height;
   for (const part of plan.parts.values()) sheet.parts.set(part.id, boxOf(part, plan, sheet));
   for (const terminal of sheet.terminals.values()) terminal.label = terminalLabel(terminal, sheet, sheet.parts.get(terminal.part).several);

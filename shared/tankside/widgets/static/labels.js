@@ -3,7 +3,7 @@ import { breakLines, textWidth } from "./measure.js";
 
 const SIZE = 11.5;
 const STEP_DOWN = 12.5;
-const WORD_OF_ROLE = { "dc+": "12 V +", "dc-": "12 V −" };
+const WORD_OF_ROLE = { "dc+": "+", "dc-": "−" }; // of the 12 V side, or of a thermocouple's millivolts
 
 // A conductor's own name, as it would be written on it.
 export function markOf(wire) {
@@ -33,6 +33,25 @@ export function placeLabels(sheet) {
     wire.label = best.label;
     fixed.push(best.box);
   }
+}
+
+// Beside a row of parts a name stands below its line; where another conductor runs through it, it goes further down.
+// Tells how low the lowest name reaches.
+export function clearNames(sheet, wordsOf) {
+  let lowest = 0;
+  for (const wire of sheet.wires) {
+    const lines = wordsOf(wire);
+    const w = Math.max(...lines.map((line) => textWidth(line, SIZE)));
+    const { label } = wire;
+    const x = label.x - { start: 0, middle: w / 2, end: w }[label.anchor];
+    const others = sheet.wires.filter((other) => other !== wire).flatMap((other) => other.points.slice(1).map((q, i) => segment(other.points[i], q).box));
+    const meets = () => others.some((box) => shared({ x, y: label.y - 9, w, h: 11 + (lines.length - 1) * STEP_DOWN }, box) > 0);
+    const from = label.y;
+    while (meets() && label.y < from + 48) label.y += 4;
+    if (meets()) label.y = from;
+    lowest = Math.max(lowest, label.y + (lines.length - 1) * STEP_DOWN);
+  }
+  return lowest;
 }
 
 function candidates(wire, runs, sheet) {

@@ -58,7 +58,7 @@ export function makePicture({ onTerminal, onAction }) {
     for (const wire of sheet.wires) drawn.wires.set(wire.id, drawWire(drawing, wire, sheet));
     for (const part of sheet.parts.values()) drawn.titles.set(part.id, drawTexts(drawing, part, sheet));
     for (const band of sheet.bands) drawBandHead(drawing, band, view.places.find((p) => p.id === band.place), sheet);
-    legend.update(sheet.wires.map((wire) => wire.role));
+    legend.update(sheet.wires.map((wire) => wire.role), view.parts);
     const handles = new Set(view.switches.filter((hand) => hand.outside).map((hand) => hand.id));
     drawn.hatches = sheet.bands.map((band) => drawCover(drawing, band, sheet, handles));
   }

@@ -2,6 +2,8 @@
 import { el, keyed, setText } from "./dom.js";
 import { markOf } from "./labels.js";
 
+const KINDS = { "dc+": "plus", "dc-": "minus" };
+
 export function makeWireList() {
   const body = el("tbody");
   const head = el("tr", {}, ...["no.", "conductor", "kind", "from", "to", "state", "live"].map((text) => el("th", { scope: "col", text })));
@@ -15,7 +17,7 @@ export function makeWireList() {
       keyed(body, view.wires, (w) => w.id, () => el("tr", {}, ...Array.from({ length: 7 }, () => el("td"))), (row, w) => {
         const inside = view.scene && view.scene.inside;
         const live = inside && inside.wires[w.id] ? { live: "live", dead: "dead", half: "live at one end only" }[inside.wires[w.id]] : "";
-        const cells = [markOf(w), w.name, w.role, names.get(w.from) || w.from, names.get(w.to) || w.to, w.lifted ? "lifted" : "landed", live];
+        const cells = [markOf(w), w.name, KINDS[w.role] || w.role, names.get(w.from) || w.from, names.get(w.to) || w.to, w.lifted ? "lifted" : "landed", live];
         cells.forEach((text, i) => setText(row.children[i], text));
       });
     },
