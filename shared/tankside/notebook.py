@@ -192,7 +192,7 @@ class LabDesk:
             "log": [json.dumps(e, ensure_ascii=False) for e in bench.entries],
         }
         return Page(
-            _table("Ready to hand in", rows) + todo + f"<p>{_e(send)}</p>",
+            _table("Not complete yet" if problems else "Ready to hand in", rows) + todo + f"<p>{_e(send)}</p>",
             "\n".join([*(f"{a}: {b}" for a, b in rows), *problems, send]),
             {HAND_IN_MIME: copy},
         )

@@ -106,7 +106,9 @@ def build_report(lab: Lab, answers: dict[str, str]) -> tuple[ServiceReport, list
         except AnswerError as error:
             problems.append(str(error))
     text = answers.pop(LABELS["condition"], None)
-    if text is not None:
+    if text is None:
+        problems.append(f"{LABELS['condition']}: not answered.")
+    else:
         try:
             fields["condition"] = _choice(LABELS["condition"], text, {c: c for c in CONDITIONS}, "condition")
         except AnswerError as error:

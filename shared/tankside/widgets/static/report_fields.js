@@ -67,7 +67,10 @@ function figureField(spec, id, write) {
     if (number.readOnly) number.value = "";
   }
   number.addEventListener("change", save);
-  unit.addEventListener("change", save);
+  unit.addEventListener("change", () => {
+    if (unit.value) number.value = number.value.replace(/\s*[A-DF-Za-df-zµΩ°%].*$/, ""); // the list has the word now
+    save();
+  });
   return {
     control: number,
     node: el("div", { class: "ts-measure-row" }, number, unit),
