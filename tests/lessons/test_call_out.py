@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from itertools import pairwise
 
 import pytest
 
@@ -38,3 +39,27 @@ def test_the_example_closes_in_with_covers_on() -> None:
     left = [s.left for s in steps]
     assert left == sorted(left, reverse=True) and left[0] >= 3 and left[-1] == 1
     assert not any("cover off" in s.did for s in steps)
+
+
+def test_the_list_of_suspects_shrinks_to_the_cause() -> None:
+    """Does each test of the picture leave fewer suspects, later than the one before, and the last one the true fault?"""
+    _, suspects, walked = lesson.shrinking_path()
+    left = [set(suspects), *(set(stretch.left) for stretch in walked.stretches)]
+    assert len(left) >= 4 and left[-1] == {lesson.CHECKED}
+    assert all(after < before for before, after in pairwise(left))
+    minutes = [stretch.at for stretch in walked.stretches]
+    assert (
+        minutes == sorted(minutes) and minutes[-1] > 2 * minutes[-2]
+    )  # draining comes last, and takes the longest
+
+
+def test_the_picture_shows_the_path() -> None:
+    """Has the picture a bar for each suspect, as long as it stays on the list, and does its text tell when each goes?"""
+    _, suspects, walked = lesson.shrinking_path()
+    page = lesson.shrinking()
+    wide = [float(w) for w in re.findall(r'width="([\d.]+)" height="17"', page.markup)]
+    assert len(wide) == len(suspects) and wide == sorted(wide)
+    first, last = walked.stretches[0].at, walked.stretches[-1].at
+    assert wide[0] / wide[-1] == pytest.approx(first / last, abs=0.005)
+    for number, stretch in enumerate(walked.stretches, 1):
+        assert f"test {number} after {stretch.at:.0f} min rules out" in page.text

@@ -6,13 +6,18 @@ import re
 from functools import cache
 
 from tankside.bench import Bench
-from tankside.case import SYMPTOMS
+from tankside.bench.bench import start_state
+from tankside.case import SYMPTOMS, symptom
+from tankside.diagnosis.path import Walk, walk
 from tankside.diagnosis.planner import entropy
+from tankside.diagnosis.proof import reference_of
 from tankside.diagnosis.reference import Reference, reference, suspects
 from tankside.faults.catalogue import fault_named
 from tankside.faults.complaints import wordings
 from tankside.heater.model import load_model
-from tankside.lessons.pages import reveal, table
+from tankside.lessons.call_out_drawings import Suspect, shrinking_list
+from tankside.lessons.pages import reveal, table, together
+from tankside.lessons.printed import halving as halving
 from tankside.lessons.worked import Step, example_order, notes_of, steps_of
 from tankside.notebook import Page
 from tankside.questions.call_out import CLOSING
@@ -36,6 +41,8 @@ HEARD = (
 """Symptoms, and which of their wordings is shown."""
 
 
+CHECKED = "anode-used-up"
+"""What is wrong with the heater whose list of suspects is drawn as it shrinks."""
 TRY, FIND = 15.0, 45.0
 """min that a swapper tries each part, and that a tester takes to find the fault (ours)."""
 
@@ -43,8 +50,8 @@ TRY, FIND = 15.0, 45.0
 def words_leave() -> Page:
     """Six complaints, and how many faults of the lesson's list each leaves possible."""
     rows = []
-    for symptom, which in HEARD:
-        said = wordings(symptom, load_model(MODEL))[which]
+    for noticed, which in HEARD:
+        said = wordings(noticed, load_model(MODEL))[which]
         left = suspects(MODEL, SCOPE, tuple(SYMPTOMS.index(s) for s in said.fits))
         places = sorted({fault_named(f).place for f in left})
         rows.append((f"“{said.text}”", str(len(left)), ", ".join(places)))
@@ -82,6 +89,42 @@ def best_of_each() -> list[tuple[float, float, str]]:
         if kind not in best or gain / trial.minutes > best[kind][0] / best[kind][1]:
             best[kind] = (gain, trial.minutes, words)
     return sorted(best.values(), key=lambda row: -row[0] / row[1])
+
+
+def shrinking() -> Page:
+    """The reference path on one heater: which suspect each test takes off the list, and when."""
+    complaint, suspects, walked = shrinking_path()
+    first_out: dict[str, float] = {}
+    before, rows = suspects, []
+    for number, stretch in enumerate(walked.stretches, 1):
+        gone = [fault for fault in before if fault not in stretch.left]
+        first_out |= dict.fromkeys(gone, stretch.at)
+        names = ", ".join(_short(fault) for fault in gone)
+        rows.append((f"{number}", f"{stretch.at:.0f} min", stretch.shown, names))
+        before = stretch.left
+    drawn = sorted(
+        (Suspect(_short(fault), first_out.get(fault)) for fault in suspects), key=lambda s: s.out_at or 1e9
+    )
+    title = f"“{complaint}” Each bar is a suspect. It ends where a test rules it out."
+    told = "; ".join(f"test {n} after {at} rules out {names}" for n, at, _, names in rows)
+    left = " and ".join(_short(fault) for fault in before)
+    said = f"{title} {len(suspects)} at first; {told}. Left: {left}."
+    drawing = Page(shrinking_list(drawn, [s.at for s in walked.stretches], title, said), said)
+    return together(drawing, table("The tests", ("test", "done after", "it showed", "off the list"), rows))
+
+
+def _short(fault: str) -> str:
+    """A fault's name without what explains it."""
+    return fault_named(fault).name.partition(":")[0]
+
+
+@cache
+def shrinking_path() -> tuple[str, tuple[str, ...], Walk]:
+    """A complaint, the faults that it leaves, and the reference path as it is walked on that heater."""
+    order = example_order(CHECKED, MODEL, SCOPE)
+    state = start_state(order)
+    found = reference_of(order, symptom(state.unit))
+    return order.complaint, found.suspects, walk(found, state)
 
 
 def swapping() -> Page:

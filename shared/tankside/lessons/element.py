@@ -17,6 +17,7 @@ from tankside.lessons.element_drawings import (
     way_of_current,
 )
 from tankside.lessons.pages import reveal, shown, table
+from tankside.lessons.printed import wire_table as wire_table
 from tankside.measures import amount
 from tankside.notebook import Page, plain_bench
 from tankside.physics.resistance_heating import (

@@ -9,6 +9,7 @@ from tankside.bench import Bench
 from tankside.heater.model import load_model
 from tankside.lessons.ohm_watt_drawings import Load, Mark, ohms_line, watts_as_area
 from tankside.lessons.pages import reveal, say, steps, table
+from tankside.lessons.printed import four_numbers as four_numbers
 from tankside.measures import amount
 from tankside.notebook import Page, plain_bench
 from tankside.physics.conductors import voltage_drop

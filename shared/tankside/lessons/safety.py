@@ -7,6 +7,7 @@ from tankside.bench.terminals import BODY, FELT, Terminals
 from tankside.heater.model import load_model
 from tankside.instruments.multimeter import INPUT_CAPACITANCE, INPUT_RESISTANCE
 from tankside.lessons.pages import reveal, say, shown, steps, table, together, written
+from tankside.lessons.printed import meter_in_the_way as meter_in_the_way
 from tankside.lessons.safety_drawings import ghost_wire, live_dead_live, three_pairs
 from tankside.measures import amount
 from tankside.notebook import Page, plain_bench
