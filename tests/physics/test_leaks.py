@@ -108,6 +108,17 @@ def test_leak_round_trip(column: float, leak: float, litres: float, minutes: flo
         )
 
 
+def test_leak_at_low_pressure_is_bernoulli_with_coolprops_density() -> None:
+    """A 0.3 mm hole at 11 inches of water: is it Cd A sqrt(2 dp / rho), propane's density from CoolProp, within 2 %?"""
+    dp, hole = 11 * 249.08891, 0.3e-3
+    density = PropsSI("D", "T", 288.7056, "P", AIR, "Propane")
+    expected = 0.6 * math.pi * hole**2 / 4 * math.sqrt(2 * dp / density)
+    found = leak_flow(quantity(0.3, "mm"), quantity(11, "inWC"), fuel("propane"))
+    assert found.to("m**3/s").magnitude == pytest.approx(expected, rel=0.02)
+    half = leak_flow(quantity(0.3, "mm"), quantity(11, "inWC"), fuel("propane"), discharge=0.3)
+    assert half.magnitude == pytest.approx(found.magnitude / 2)
+
+
 def test_hole_scales_with_its_square() -> None:
     """Twice the hole, four times the leak; four times the pressure, about twice."""
     small, big = (leak_flow(quantity(d, "mm"), EIGHT, fuel("propane")).magnitude for d in (0.2, 0.4))
