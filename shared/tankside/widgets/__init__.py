@@ -23,6 +23,7 @@ _PUBLIC = {
     "SelfCheck": "tankside.widgets.quiz",
     "self_check": "tankside.widgets.quiz",
     "counter": "tankside.widgets.front_desk",
+    "print_on_one_page": "tankside.widgets.summary_sheet",
 }
 
 
