@@ -8,6 +8,7 @@ import pytest
 
 from tankside.bench import Bench
 from tankside.dispatch import make_order
+from tankside.errors import BenchError
 from tankside.faults.catalogue import apart, fault_named, remedy_named
 from tankside.labs import load_lab
 from tankside.report import build_report
@@ -76,3 +77,15 @@ def test_one_of_two_earns_about_half() -> None:
     assert full["diagnosis"] > half["diagnosis"] > none["diagnosis"]
     assert half["diagnosis"] == pytest.approx(ONE_OF_TWO * full["diagnosis"], abs=0.02)
     assert full["remedy"] > half["remedy"] > none["remedy"]
+
+
+def test_the_bench_makes_one_repair_at_a_time() -> None:
+    """Is an id that joins two repairs refused in one sentence that names both, with nothing done and nothing logged?"""
+    bench = Bench(ORDER)
+    do_all(bench, [*SAFE, ("drain", {})])
+    before = len(bench.entries)
+    names = [remedy_named(fault.remedy).name for fault in FAULTS]
+    with pytest.raises(BenchError) as told:
+        bench.do("repair", remedy=ORDER.case().fault.remedy)
+    assert all(name in str(told.value) for name in names) and "\n" not in str(told.value)
+    assert len(bench.entries) == before and not bench.state.repaired

@@ -16,7 +16,7 @@ from tankside.bench.rules import SCALDS_ABOVE
 from tankside.bench.state import BenchState
 from tankside.bench.terminals import Terminals
 from tankside.errors import BenchError, UnknownNameError
-from tankside.faults.catalogue import Remedy, remedy_named
+from tankside.faults.catalogue import Remedy, apart, remedy_named
 from tankside.faults.effects import cure
 from tankside.heater import simulation
 from tankside.heater.electrics import coil_power
@@ -621,6 +621,9 @@ def _jumper(state: BenchState, args: dict[str, Any]) -> Result:
 @action("repair")
 def _repair(state: BenchState, args: dict[str, Any]) -> Result:
     remedy = remedy_named(text_of(args, "remedy"))
+    if len(each := apart(remedy.id)) > 1:
+        named = ", then ".join(f"“{remedy_named(one).name}”" for one in each)
+        raise BenchError(f"Hands make one repair at a time. Do them one after the other: {named}.")
     if state.locked and any(on == f"{state.model.parts[state.locked].type}.closed" for on in remedy.renews):
         raise BenchError(
             f"Your lock is on it: {state.model.parts[state.locked].name}. Take the lock off first."
