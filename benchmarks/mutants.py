@@ -67,6 +67,7 @@ EQUIVALENT = {
     ("resistance_heating", "1e-9, _INF", "1e-09 becomes"): "likewise",
     ("resistance_heating", "1e-9, 1000.0", "1e-09 becomes"): "likewise",
     ("stratified", "halvings = max(0, math.ceil(math.log2(", "0.25 becomes"): "how finely the series is cut",
+    ("stratified", "halvings = max(0, math.ceil(math.log2(", "Div becomes Mult"): "coarser by 16; the driving term, in K, keeps it fine",
     ("stratified", "for k in range(1, 15)", "15 becomes"): "one term more, below rounding",
     ("stratified", "if norm > 0.25", "0.25 becomes"): "how finely the series is cut",
     ("stratified", "steps = max(1, math.ceil(time / substep - 1e-9))", "1e-09 becomes"): "keeps rounding from one step more",
