@@ -176,7 +176,8 @@ def test_rod_in_the_flame_without_a_step() -> None:
     assert [KINDS[int(n.code)] for n in (blue, orange)] == ["steady blue", "lazy orange"]
     assert orange.contact == pytest.approx(blue.contact, abs=1e-3)
     smallest = flame_numbers_si(PROPANE, flow(2740), 0.0, BURNER)
-    assert 0 < smallest.contact < 0.5 and smallest.soot == pytest.approx(1.0, abs=1e-3)
+    little = flame_numbers_si(PROPANE, flow(2740), 0.05 * yellow * need, BURNER)
+    assert 0 < smallest.contact < little.contact < 0.5 and smallest.soot == pytest.approx(1.0, abs=1e-3)
     assert steady.soot == pytest.approx(0.0, abs=1e-3)
 
 

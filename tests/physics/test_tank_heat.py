@@ -297,6 +297,7 @@ def test_refusals() -> None:
         lambda: tank_heat.temperature_after(quantity(1, "s"), t, v, p, loss, t, flow),
         lambda: tank_heat.time_to_temperature(hot, t, v, quantity(10, "W"), loss, t),
         lambda: tank_heat.settling_temperature(p, NO_LOSS, t),
+        lambda: tank_heat.settling_temperature(p, registry().Quantity([0.0, 2.0], "W/delta_degC"), t),
         lambda: tank_heat.temperature_after(quantity(-1, "s"), t, v, p, loss, t),
         lambda: tank_heat.temperature_after(quantity(math.nan, "s"), t, v, p, loss, t),
         lambda: tank_heat.temperature_after(quantity(1, "s"), t, quantity(0, "L"), p, loss, t),

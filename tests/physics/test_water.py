@@ -125,6 +125,15 @@ def test_rigid_tank_against_coolprop(cold: float, hot: float) -> None:
     assert rise.to("Pa").magnitude == pytest.approx(end - 101_325, rel=0.1)
 
 
+@pytest.mark.parametrize("stretch", [2e-9, 1e-8, 1e-7])
+def test_a_stretching_tank_takes_up_the_expansion(stretch: float) -> None:
+    """Water from 15 to 60 °C: do tank and water together give way by what CoolProp's density says, within 1 %?"""
+    ratio = math.log(of_water("D", 288.15) / of_water("D", 333.15))
+    squeeze = of_water("ISOTHERMAL_COMPRESSIBILITY", 318.15)
+    rise = float(water.closed_tank_pressure_rise_si(288.15, 333.15, stretch))
+    assert rise * (stretch + squeeze) == pytest.approx(ratio, rel=0.01)
+
+
 @given(st.floats(5, 90), st.floats(0.01, 10), st.floats(0, 1e-8))
 def test_a_tank_that_stretches_keeps_less_pressure(cold: float, more: float, stretch: float) -> None:
     """Is the rigid tank the upper bound, and does more heat mean more pressure?"""

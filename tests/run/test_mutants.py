@@ -6,7 +6,7 @@ import ast
 
 import pytest
 
-from benchmarks.mutants import PHYSICS, checks_of, modules, mutants, mutate, places
+from benchmarks.mutants import EQUIVALENT, PHYSICS, checks_of, modules, mutants, mutate, places
 
 SOURCE = '''
 def law(a: float, b: float = 2) -> float:
@@ -37,3 +37,13 @@ def test_every_module_can_be_tried(module: str) -> None:
     assert mutants(module) and checks_of(module)
     source = (PHYSICS / f"{module}.py").read_text(encoding="utf-8")
     compile(mutate(source, len(mutants(module)) - 1), module, "exec")
+
+
+def test_every_reason_is_of_a_change_that_there_is() -> None:
+    """Does each reason why a change can't matter still belong to a change of the module's text?"""
+    unused = []
+    for module, part, change in EQUIVALENT:
+        lines = (PHYSICS / f"{module}.py").read_text(encoding="utf-8").splitlines()
+        if not any(part in lines[m.line - 1] and change in m.change for m in mutants(module)):
+            unused.append((module, part, change))
+    assert not unused
