@@ -138,9 +138,16 @@ class LabDesk:
         ]
         kinds = [(c, "") for c in CONDITIONS]
         tables = (("Diagnosis", found), ("Remedy", cures), ("Condition left", kinds))
+        two = self.lab.faults_at_once > 1
+        said = (
+            "This heater has two faults. Name both, and what cures each, with a semicolon between."
+            if two
+            else ""
+        )
         return Page(
-            "".join(_table(title, rows) for title, rows in tables),
-            "\n\n".join(title + "\n" + "\n".join(f"  {a}" for a, _ in rows) for title, rows in tables),
+            (f"<p>{said}</p>" if said else "") + "".join(_table(title, rows) for title, rows in tables),
+            (f"{said}\n\n" if said else "")
+            + "\n\n".join(title + "\n" + "\n".join(f"  {a}" for a, _ in rows) for title, rows in tables),
         )
 
     def report(self) -> tuple[ServiceReport, list[str]]:
@@ -192,7 +199,9 @@ class LabDesk:
             "log": [json.dumps(e, ensure_ascii=False) for e in bench.entries],
         }
         return Page(
-            _table("Not complete yet" if problems else "Ready to hand in", rows) + todo + f"<p>{_e(send)}</p>",
+            _table("Not complete yet" if problems else "Ready to hand in", rows)
+            + todo
+            + f"<p>{_e(send)}</p>",
             "\n".join([*(f"{a}: {b}" for a, b in rows), *problems, send]),
             {HAND_IN_MIME: copy},
         )

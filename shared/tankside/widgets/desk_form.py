@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import logging
 import math
+import re
 from collections.abc import Callable
 from dataclasses import asdict
 from functools import cached_property
@@ -49,6 +50,8 @@ UNITS: dict[str, tuple[tuple[str, str], ...]] = {
 """What the unit's drop-down offers: (as it is written down, as it is shown)."""
 NO_NUMBER = {"open": OPEN_WORDS, "none": NONE_WORDS, "over range": OVER_WORDS}
 """Entries of that drop-down that take no number, and the words of an answer that are read as them."""
+EACH = ("first", "second")
+"""What the fields of an answer with two parts are called."""
 TICKS = {
     "in service": "In service. Covers on, proven that it heats.",
     "locked out and reported": "Locked out, tagged and reported to the owner.",
@@ -138,16 +141,24 @@ class Form:
             {"text": r.name, "note": f"{r.minutes:g} min"} for r in remedies().values() if self.fits(r.renews)
         ]
         ticks = [{"text": c, "note": TICKS.get(c, c)} for c in CONDITIONS]
+        two = {"each": list(EACH[: self.lab.faults_at_once])} if self.lab.faults_at_once > 1 else {}
         return [
             *out,
             {
                 "label": LABELS["diagnosis"],
                 "kind": "pick",
-                "title": "Diagnosis: the one fault",
+                "title": "Diagnosis: the two faults" if two else "Diagnosis: the one fault",
                 "options": found,
+                **two,
             },
             {"label": LABELS["evidence"], "kind": "lines", "title": "Log lines that show it"},
-            {"label": LABELS["remedy"], "kind": "pick", "title": "Remedy: what cures it", "options": cures},
+            {
+                "label": LABELS["remedy"],
+                "kind": "pick",
+                "title": "Remedy: what cures each" if two else "Remedy: what cures it",
+                "options": cures,
+                **two,
+            },
             {"label": LABELS["condition"], "kind": "ticks", "title": "Condition left", "options": ticks},
         ]
 
@@ -192,6 +203,8 @@ class Form:
         if field["kind"] == "lines":
             report, _ = build_report(self.lab, {field["label"]: text} if text else {})
             return {"lines": list(report.evidence)}
+        if "each" in field:
+            return {"parts": _apart(text)}
         return {}
 
     # ---- what can be done
@@ -252,6 +265,14 @@ class Form:
                 "text": f"The answers cell says “{d.cell[:80]}”, this form says “{d.form[:80]}”. The cell counts.",
             }
             for d in self.sheet.differences()
+        ]
+        out += [
+            {
+                "label": field["label"],
+                "text": "one is named. This heater has two faults, each with a repair of its own.",
+            }
+            for field in self.fields
+            if "each" in field and len(_apart(self.sheet.answers.get(field["label"], ""))) == 1
         ]
         if self.bench().state.stopped:
             out.append({"label": "", "text": "The bench is stopped. Make safe first."})
@@ -356,6 +377,11 @@ class Form:
         """Redraw every screen that shows this desk."""
         for screen in list(self.screens):
             screen.refresh()
+
+
+def _apart(text: str) -> list[str]:
+    """The names of an answer that may hold two."""
+    return [part.strip() for part in re.split(r"[;+]", text) if part.strip()]
 
 
 def units(unit: str) -> tuple[tuple[str, str], ...]:

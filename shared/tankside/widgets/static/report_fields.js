@@ -8,7 +8,7 @@ export function makeField(spec, number, send, tell) {
   const id = freshId("field");
   const wrong = el("p", { id: `${id}-wrong`, class: "ts-field-wrong", hidden: true });
   const differs = el("p", { class: "ts-differs", hidden: true });
-  const title = { figure: figureField, pick: pickField, lines: linesField, ticks: ticksField }[spec.kind];
+  const title = { figure: figureField, pick: spec.each ? picksField : pickField, lines: linesField, ticks: ticksField }[spec.kind];
   const inner = title(spec, id, (rest) => {
     const size = (rest.text || "").length + (rest.number || "").length;
     if (size <= MOST_TYPED) return send({ do: "answer", label: spec.label, ...rest });
@@ -104,6 +104,39 @@ function pickField(spec, id, write) {
       last = value.text;
       pick.update(value.text);
     },
+  };
+}
+
+// Two names, one below the other, that are kept as one answer with a semicolon between.
+function picksField(spec, id, write) {
+  let last = [];
+  let held = [];
+  const picks = spec.each.map((word, i) => {
+    const pick = makePickList({ label: `${spec.title}, the ${word}`, onPick: (text) => take(i, text) });
+    pick.fill(spec.options);
+    setAttribute(pick.field, "aria-label", `The ${word}`);
+    pick.field.placeholder = `the ${word}: type a part of its name`;
+    return pick;
+  });
+  function take(i, text) {
+    held = picks.map((_, k) => (k === i ? text : held[k] || "")); // the second may be picked before the first is kept
+    write({ text: held.filter(Boolean).join("; ") });
+  }
+  function show(parts) {
+    last = held = parts;
+    picks.forEach((pick, i) => pick.update(parts[i] || ""));
+  }
+  return {
+    group: true,
+    control: picks[0].field,
+    node: el("div", { class: "ts-two-picks" }, ...picks.map((pick) => pick.node)),
+    undo: () => {
+      picks.forEach((pick, i) => {
+        pick.field.value = last[i] || "";
+      });
+      show(last);
+    },
+    update: (value) => show(value.parts),
   };
 }
 
