@@ -46,6 +46,23 @@ UNITS: dict[str, tuple[tuple[str, str], ...]] = {
     "W": (("W", "W"), ("kW", "kW")),
     "ohm": (("ohm", "Ω"), ("kohm", "kΩ"), ("Mohm", "MΩ"), ("open", "open (OL)")),
     "ppm": (("ppm", "ppm"), ("over range", "over range (OL)")),
+    "uA": (("µA", "µA"), ("mA", "mA")),
+    "mV": (("mV", "mV"), ("V", "V")),
+    "mA": (("mA", "mA"), ("A", "A")),
+    "inWC": (("in. WC", "in. WC"), ("mbar", "mbar")),
+    "psi": (("psi", "psi"), ("bar", "bar"), ("kPa", "kPa")),
+    "BTU_per_hour": (("BTU/h", "BTU/h"), ("kW", "kW")),
+    "percent": (("%", "%"),),
+    "degF": (("°F", "°F"), ("°C", "°C")),
+    "degC": (("°C", "°C"), ("°F", "°F")),
+    "mm": (("mm", "mm"), ("in.", "in.")),
+    "kg": (("lb", "lb"), ("kg", "kg")),
+    "gal": (("gal", "gal"), ("L", "L")),
+    "gpm": (("gal/min", "gal/min"), ("L/min", "L/min")),
+    "gpg": (("gpg", "gpg"), ("mg/L", "mg/L")),
+    "min": (("min", "min"), ("h", "h")),
+    "years": (("years", "years"), ("months", "months")),
+    "USD": (("USD", "$"),),
 }
 """What the unit's drop-down offers: (as it is written down, as it is shown)."""
 NO_NUMBER = {"open": OPEN_WORDS, "none": NONE_WORDS, "over range": OVER_WORDS}
