@@ -419,6 +419,22 @@ def test_a_lifted_lead_is_drawn_and_can_be_probed(page) -> None:
     assert bench.entries[-1]["args"]["black"] == "W10.end"
 
 
+def test_what_happened_is_said_where_the_hand_is(page) -> None:
+    """Far below the meter, are an action's result and its refusal seen beside the buttons, and read aloud only once?"""
+    page.set_viewport_size({"width": 1000, "height": 500})
+    stage(page)
+    page.get_by_role("button", name="Look at the switches").click()
+    wait_lines(page, 2)
+    near = page.locator(".ts-near")
+    assert near.inner_text().startswith("Looked around")
+    page.get_by_role("button", name="Lift W10").click()
+    page.wait_for_function("document.querySelector('.ts-near').textContent.includes('behind a cover')")
+    box = near.bounding_box()
+    assert 0 <= box["y"] and box["y"] + box["height"] <= 500
+    assert near.get_attribute("aria-hidden") == "true"
+    assert "behind a cover" in page.locator(".ts-say").inner_text()
+
+
 @pytest.mark.parametrize("model", model_names())
 @pytest.mark.parametrize("width", [768, 1000])
 def test_a_covers_words_leave_its_handles_free(page, model: str, width: int) -> None:
@@ -480,7 +496,7 @@ def test_a_kernel_that_does_not_answer(page) -> None:
     page.evaluate("window.models.a.silent = true")
     page.get_by_role("button", name="Look at the switches").click()
     page.get_by_role("button", name="Measure the hot water").click()
-    page.get_by_text("has not answered yet").wait_for(timeout=10_000)
+    page.locator(".ts-say", has_text="has not answered yet").wait_for(timeout=10_000)
     assert len(page.evaluate("window.models.a.sent")) == 1
 
 

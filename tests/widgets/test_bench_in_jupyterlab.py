@@ -109,7 +109,7 @@ def test_the_cell_run_again(page, jupyterlab, tmp_path: Path) -> None:
     run_all(page, jupyterlab(tmp_path / "desk", "lab.ipynb"), 2)
     old, new = page.locator(".ts-bench").nth(0), page.locator(".ts-bench").nth(1)
     old.get_by_role("button", name="Look at the switches").click()
-    old.get_by_text("older picture of the bench").wait_for()
+    old.locator(".ts-say", has_text="older picture of the bench").wait_for()
     before = new.locator(".ts-line").count()
     new.get_by_role("button", name="Look at the switches").click()
     new.locator(".ts-line").nth(before).wait_for()

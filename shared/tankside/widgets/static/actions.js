@@ -132,7 +132,7 @@ function addGas(gas, add) {
   if (gas.sniff) add("sniff", "", { label: "Smell for gas", ...choice("place", "Choose a place", gas.sniff) });
   if (gas.taps) {
     add("gas pressure", "", { label: "Gas pressure", ...choice("tap", "Choose a test tap", gas.taps) });
-    add("gas pressure", "drawn", { args: { draw: "yes" }, label: "Gas pressure, drawing gas", ...choice("tap", "Choose a tap; gas is led outdoors", gas.taps) });
+    add("gas pressure", "drawn", { args: { draw: "yes" }, label: "Gas pressure, gas led outdoors", ...choice("tap", "Choose a test tap", gas.taps) });
   }
   if (gas.joints) add("soap test", "", { label: "Soap test", ...choice("part", "Choose a joint", gas.joints.map((j) => ({ ...j, part: j.id }))) });
   if (gas.inspect) add("inspect", "", { label: "Look closely", ...choice("part", "Choose a part", gas.inspect.map((part) => ({ ...part, part: part.id, name: part.apart ? `${part.name} (taken out)` : part.name }))) });

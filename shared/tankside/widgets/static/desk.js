@@ -23,6 +23,7 @@ export function makeDesk(model) {
   let count = 0;
 
   const say = el("p", { "class": "ts-say", "role": "status", "aria-live": "polite" });
+  const near = el("p", { "class": "ts-near", "aria-hidden": "true" }); // the same words where the hands are; read aloud once is enough
   const order = makeOrder();
   const stop = makeStopPanel({ onAction: act });
   const picture = makePicture({ onTerminal: place, onAction: (action) => (action.blocked ? tell(action.blocked) : act(action)) });
@@ -48,13 +49,15 @@ export function makeDesk(model) {
       el("div", { class: "ts-left" }, heater.node, el("details", { class: "ts-wiring", open: true }, el("summary", {}, el("h3", { text: "The wiring" })), picture.node, wires.node), meter.mini),
       el("div", { class: "ts-side" }, el("div", { class: "ts-follow" }, meter.node, say)),
       log.node,
-      el("div", { class: "ts-hands" }, actions.node)),
+      el("div", { class: "ts-hands" }, actions.node, near)),
     leads.node,
   );
 
   function tell(text, calm = true) {
     setText(say, "");
     setText(say, text);
+    setText(near, text);
+    near.classList.toggle("ts-calm", calm);
     say.classList.toggle("ts-calm", calm);
   }
 
