@@ -79,7 +79,8 @@ def _what_is_left(left: Candidates, done: Replay) -> str:
         return f"Of the {first} faults that fit the owner's words, {who} left {now} with one repair: {_named(left.now)}{where}."
     repaired = any(entry["verb"] == "repair" for entry in done.entries)
     when = "When you began to repair" if repaired else "After all your readings"
-    return f"{when}, {now} of {first} faults were still possible: {_named(left.now)}."
+    some = f"{now} of {first}" if now < first else f"all {first}"
+    return f"{when}, {some} faults were still possible: {_named(left.now)}."
 
 
 def _citing(
@@ -98,7 +99,11 @@ def _citing(
             "You cited no log line." if not cited else "None of the lines that you cited rules a fault out."
         )
         if cited and support:
-            text = "It was plain on arrival, and you cited your log."
+            text = (
+                "It was plain on arrival, and you cited your log."
+                if len(left.now) == 1
+                else "What you saw on arrival ruled something out. None of the lines that you cited rules out more."
+            )
         tally.add(share * support * bool(cited), text)
     elif not cited:
         tally.add(0.0, f"You cited no log line. Faults were ruled out at {lines_named(lines)}.")
@@ -112,7 +117,9 @@ def _citing(
     tally.advise("Note the number of a log line when it rules something out. Cite those lines and no others.")
     beyond = sorted(line for line in cited if line >= len(done.entries))
     if beyond:
-        tally.add(0.0, f"The log has no line {listed(beyond)}.")
+        last = len(done.entries) - 1
+        text = f"The log counts only up to line {last}" if done.tampered else f"The log ends at line {last}"
+        tally.add(0.0, f"{text}. You cited {lines_named(beyond)} as well.")
 
 
 def uncited(left: Candidates, cited: Collection[int]) -> set[str]:

@@ -95,7 +95,7 @@ def remedy(lab: Lab, case: Case, report: ServiceReport, left: Candidates, done: 
             0.3 * told,
             "You left it safe and reported it."
             if told
-            else "Say in what condition you left it, or carry it out.",
+            else "The log doesn't show it done, and the report doesn't say that you left it locked out and reported.",
         )
         if not told:
             tally.advise(

@@ -18,7 +18,7 @@ CLEAN = 1e12
 """Ω over an insulator that is clean and dry."""
 
 FIELDS: tuple[dict[str, Any], ...] = (
-    {"id": "flame", "label": "Flame around the rod", "unit": "% of a good one", "low": 0, "high": 100, "step": 5, "start": 100},
+    {"id": "flame", "label": "Flame around the rod, of a good one", "unit": "%", "low": 0, "high": 100, "step": 5, "start": 100},
     {"id": "dirt", "label": "Dirt on the rod", "unit": "MΩ", "low": 0, "high": 300, "step": 1, "start": 0},
     {"id": "ground", "label": "Rust between burner and bracket", "unit": "MΩ", "low": 0, "high": 300, "step": 1, "start": 0},
     {"id": "leak", "label": "Rod to burner over the insulator", "start": CLEAN,
