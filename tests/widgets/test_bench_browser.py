@@ -430,7 +430,7 @@ def test_what_happened_is_said_where_the_hand_is(page) -> None:
     page.get_by_role("button", name="Lift W10").click()
     page.wait_for_function("document.querySelector('.ts-near').textContent.includes('behind a cover')")
     box = near.bounding_box()
-    assert 0 <= box["y"] and box["y"] + box["height"] <= 500
+    assert box["y"] >= 0 and box["y"] + box["height"] <= 500
     assert near.get_attribute("aria-hidden") == "true"
     assert "behind a cover" in page.locator(".ts-say").inner_text()
 
