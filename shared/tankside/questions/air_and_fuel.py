@@ -117,7 +117,7 @@ def free_of_air(draw: Stream) -> Question:
         (shown * (1 + oxygen / 100), "The oxygen is a fifth of the air, so its percent count far more."),
     ]
     text = f"The analyzer shows {shown:.0f} ppm of CO and {oxygen} % of O2. What is the CO air-free, with 20.9 % of oxygen in air?"
-    way = "CO times 20.9, by what the flame used: 20.9 less the O2."
+    way = "CO times 20.9, divided by what the flame used: 20.9 less the O2."
     return number_question("free-of-air", text, right, "ppm", way, wrong)
 
 
@@ -291,7 +291,7 @@ def a_shut_cabin(draw: Stream) -> Question:
         f"A flue spills {amount(liters, 'L/hour', 'gas flow')} of pure CO into a shut cabin of "
         f"{amount(volume, 'm^3', 'gas volume')}. What stands in its air after {minutes} minutes?"
     )
-    way = "What was spilled in that time, by the room, times a million."
+    way = "What was spilled in that time, divided by the room, times a million."
     name = "NIOSH REL"
     word = "within" if within_limit(quantity(right, "ppm"), name) else "over"
     more = f"That is {word} the {limits()[name].ppm:g} ppm that {name} allows as the average of a shift."

@@ -68,7 +68,7 @@ def metal_gone(draw: Stream) -> Question:
         f"A magnesium rod gives {milli:g} mA for {years:g} years of 8760 hours. Magnesium has 2205 Ah/kg (1000 Ah/lb), and half of "
         "that is useful. How much metal is gone?"
     )
-    way = "Amps times hours, by what a kilogram (or a pound) gives, and by one half."
+    way = "Amps times hours, divided by what a kilogram (or a pound) gives, and by one half."
     return _asked("metal-gone", text, grams(gone), way, [(grams(v), why) for v, why in told])
 
 
@@ -88,7 +88,7 @@ def years_left(draw: Stream) -> Question:
         f"{amount(grams, 'g', 'small mass')} of magnesium are left on a rod. It gives {milli:g} mA. Magnesium has 2205 Ah/kg "
         "(1000 Ah/lb), half of it useful. How long will it last at this current?"
     )
-    way = "Metal times half of what it gives, by the current: hours. A year has 8760."
+    way = "Metal times half of what it gives, divided by the current: hours. A year has 8760."
     more = "As it thins the current falls a little, so it lasts somewhat longer. A crater reaches the wire sooner."
     return number_question("years-left", text, right, "years", way, wrong, more)
 
@@ -189,7 +189,7 @@ def water_conducts(draw: Stream) -> Question:
         f"By a manual's rule an anode's current goes with one over the resistivity. In {first:.0f} Ω cm an anode gives {given:.1f} mA. "
         f"What will it give in {second:.0f} Ω cm?"
     )
-    way = "Current times old resistivity, by the new one."
+    way = "Current times old resistivity, divided by the new one."
     more = "In a lined tank it changes a little less, because the steel takes only what it needs."
     return number_question("water-conducts", text, right, "mA", way, wrong, more)
 
@@ -207,7 +207,7 @@ def anodes_for_a_structure(draw: Stream) -> Question:
         f"A steel structure takes {amps:g} A and is to last {span:g} years. Magnesium: 8.8 lb for an ampere and a year, 0.50 useful. "
         "What weight of anodes does it need?"
     )
-    way = "Years times 8.8 lb times amps, by 0.50."
+    way = "Years times 8.8 lb times amps, divided by 0.50."
     return number_question("anodes-for-a-structure", text, right, "lb", way, wrong)
 
 
@@ -228,7 +228,7 @@ def when_through(draw: Stream) -> Question:
         f"Bare steel without an anode loses {amount(rate, 'mm', 'small length')} a year on the mean. The deepest pit goes {pitting:g} times "
         f"as fast. The wall is {amount(wall, 'mm', 'small length')}. How long until it is through?"
     )
-    way = "The wall, by the mean loss times the pit's factor."
+    way = "The wall, divided by the mean loss times the pit's factor."
     return number_question(
         "when-through", text, right, "years", way, wrong, "A tank leaks at its deepest pit, not at its mean."
     )
@@ -255,7 +255,7 @@ def repair_or_new(draw: Stream) -> Question:
         ),
         Choice(
             f"Repair. Repair: {c} a year. New: {d} a year.",
-            "The years were swapped. Each price goes by its own years.",
+            "The years were swapped. Each price is divided by its own years.",
         ),
         Choice(
             f"Repair. {prices.money(fix.total)} is less than {prices.money(new.total)}.",
@@ -266,7 +266,7 @@ def repair_or_new(draw: Stream) -> Question:
         f"A repair costs {prices.money(fix.total)} and the tank will then hold {kept:g} years. A new heater costs "
         f"{prices.money(new.total)} and will hold {lasts:g} years. Which costs less a year?"
     )
-    why = "Each price by its own years. Tell the owner both, and what you can't see: pits aren't all alike."
+    why = "Each price divided by its own years. Tell the owner both, and what you can't see: pits aren't all alike."
     return Question("repair-or-new", text, Choice(right, why), wrong, why)
 
 

@@ -194,7 +194,7 @@ def leak_by_test(draw: Stream) -> Question:
         ),
         (right * 60 / minutes, "An hour has sixty minutes: you took them twice."),
     ]
-    way = "The line's volume times the fall, by the pressure of the air; then by the time. It comes out a little more, since the flow slows as the pressure falls."
+    way = "The line's volume times the fall, divided by the pressure of the air; then by the time. It comes out a little more, since the flow slows as the pressure falls."
     return _asked("leak-by-test", text, right, "m^3", "small gas volume", way, wrong, "It fails, however small it is.")  # fmt: skip
 
 
@@ -300,7 +300,7 @@ def what_is_left(draw: Stream) -> Question:
         if all(abs(math.log(value / other)) > APART for other in taken):
             taken.append(value)
             choices.append(Choice(f"{value:.1f} h", why))
-    way = "Weight less the empty weight, times the heat, by the burner."
+    way = "Weight less the empty weight, times the heat, divided by what the burner takes."
     more = "The gauge couldn't tell: its pressure stays until the liquid is gone."
     return Question("what-is-left", text, Choice(f"{right:.1f} h", way), tuple(choices), f"{way} {more}")
 

@@ -133,7 +133,9 @@ def money_a_year(draw: Stream) -> Question:
         f"A repair costs ${price:.0f}. The tank then has {left} years left. A new heater costs ${new:.0f} and lasts {lasts} years. "
         "What does a year of hot water cost with the repair?"
     )
-    return _money("money-a-year", text, found.repair_a_year, "The price, by the years that it buys.", wrong)
+    return _money(
+        "money-a-year", text, found.repair_a_year, "The price, divided by the years that it buys.", wrong
+    )
 
 
 def repair_or_new(draw: Stream) -> Question:
@@ -158,7 +160,7 @@ def repair_or_new(draw: Stream) -> Question:
         f"A repair costs ${price:.0f}, and the tank has {left} {'year' if left == 1 else 'years'} left. A new heater costs ${new:.0f} and lasts {lasts} years. "
         "By money alone: what do you tell the owner?"
     )
-    return Question("repair-or-new", text, Choice(right, "Each price by its own years."), wrong, "Each price by its own years. The smaller one is cheaper.")  # fmt: skip
+    return Question("repair-or-new", text, Choice(right, "Each price divided by its own years."), wrong, "Each price divided by its own years. The smaller one is cheaper.")  # fmt: skip
 
 
 def years_it_must_hold(draw: Stream) -> Question:
@@ -177,7 +179,7 @@ def years_it_must_hold(draw: Stream) -> Question:
         (float(lasts), "That is how long a new one lasts. It costs more, too."),
     ]
     text = f"A repair costs ${price:.0f}. A new heater costs ${new:.0f} and lasts {lasts} years. How long must the repaired tank hold, to be no dearer a year?"
-    way = "The repair's price, by the money that the new one costs a year."
+    way = "The repair's price, divided by the money that the new one costs a year."
     return number_question("years-it-must-hold", text, pays_from(found), "years", way, wrong)
 
 

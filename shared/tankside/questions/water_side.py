@@ -71,7 +71,7 @@ def hot_share(draw: Stream) -> Question:
         f"The tank has {degrees(_celsius(hot))}, the cold line {degrees(_celsius(cold))}. A shower is mixed to "
         f"{degrees(_celsius(mixed))}. How much of it is hot water?"
     )
-    way = "The step from cold to mixed, by the step from cold to hot."
+    way = "The step from cold to mixed, divided by the step from cold to hot."
     return number_question("hot-share", text, part, "%", way, wrong)
 
 
@@ -90,7 +90,7 @@ def shower_minutes(draw: Stream) -> Question:
         f"A tank of {amount(gallons, 'gallon', 'volume')} is hot, the heat is off. Count on {100 * COUNTED:.0f} % of it. "
         f"A shower takes {amount(flow, 'gpm', 'water flow')}, and {part:.0f} % of that is hot. How long does it last?"
     )
-    way = "Hot water that counts, by the hot water that each minute takes."
+    way = "Hot water that counts, divided by the hot water that each minute takes."
     return number_question("shower-minutes", text, right, "min", way, wrong)
 
 
@@ -179,7 +179,7 @@ def until_it_lifts(draw: Stream) -> Question:
         f"Each {degree} adds {amount(adds, 'psi', 'pressure')}. The relief valve lifts at {amount(lifts, 'psi', 'pressure')}. "
         "By how much does the water warm before it lifts?"
     )
-    way = "The pressure still to go, by the pressure of one degree."
+    way = "The pressure still to go, divided by the pressure of one degree."
     more = "So it lifts at every heating, and nothing is wrong with the valve."
     return _asked("until-it-lifts", text, rise(right), way, [(rise(v), why) for v, why in told], more)
 
