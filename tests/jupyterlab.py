@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import os
+import re
 import secrets
 import shutil
 import socket
@@ -107,7 +108,20 @@ def run_all_cells(page: Page) -> None:
     # Before the kernel is there the menu's command does nothing, and says nothing.
     page.get_by_text("| Idle").wait_for(timeout=60_000)
     page.get_by_role("menuitem", name="Run", exact=True).click()
-    page.get_by_text("Run All Cells", exact=True).click()
+    page.locator(".lm-Menu-itemLabel").get_by_text("Run All Cells", exact=True).click()
+
+
+def choose_theme(page: Page, name: str) -> None:
+    """Put the open JupyterLab into the theme ("JupyterLab Light", "JupyterLab Dark"), from its menu."""
+    page.get_by_role("menuitem", name="Settings", exact=True).click()
+    item = page.locator(".lm-Menu-item", has=page.get_by_text(name, exact=True))
+    theme = page.locator(
+        ".lm-Menu-item", has=page.locator(".lm-Menu-itemLabel", has_text=re.compile("^Theme$"))
+    )
+    theme.hover()  # opens the menu beside it; a click while it opens would close it again
+    item.click(timeout=60_000)
+    light = "true" if name.endswith("Light") else "false"
+    page.wait_for_function("(light) => document.body.dataset.jpThemeLight === light", arg=light)
 
 
 def _free_port() -> int:
