@@ -162,10 +162,10 @@ def _quote(prices: Prices, working: float, testing: float, parts: Sequence[tuple
     ]
     for name, cost in parts:
         if cost:
-            words = f"{prices.money(cost)} and {prices.parts_markup:.0%}"
+            words = f"{prices.money(cost)} and {100 * prices.parts_markup:.0f} %"
             lines.append(Line(f"parts: {name}", words, cost * (1 + prices.parts_markup)))
     before = sum(line.amount for line in lines)
-    lines.append(Line("tax", f"{prices.tax:.1%} of {prices.money(before)}", before * prices.tax))
+    lines.append(Line("tax", f"{100 * prices.tax:.1f} % of {prices.money(before)}", before * prices.tax))
     return Quote(tuple(lines), minutes)
 
 

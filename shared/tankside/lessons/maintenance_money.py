@@ -44,7 +44,7 @@ def price_list() -> Page:
     rows = [
         ("call-out", prices.money(prices.call_out), "for coming at all"),
         ("hour at the heater", prices.money(prices.hour), f"at least {prices.least_minutes:.0f} min, then in steps of {prices.round_minutes:.0f}, up"),
-        ("parts", f"+ {100 * prices.parts_markup:.0f} %", "on what the workshop pays, for fetching and standing behind them"),
+        ("parts", f"+{100 * prices.parts_markup:.0f} %", "on what the workshop pays, for fetching and standing behind them"),
         ("tax", f"{100 * prices.tax:.1f} %", "on the whole"),
     ]  # fmt: skip
     gallons = [
@@ -160,7 +160,9 @@ def half_rule() -> Page:
     words = (
         f"A new heater costs {prices.money(new)} and lasts {LOOKED_AFTER:.0f} years. The line is what a repair may cost at most: "
         f"nothing with no years left, {prices.money(_most(LOOKED_AFTER / 2))} with half of them. "
-        + "; ".join(f"{row[0]} {row[1]} pays from {row[4].removesuffix(' or more')} on" for row in rows)
+        + "It pays: "
+        + "; ".join(f"{row[0]}, {row[1]}, from {row[4].removesuffix(' or more')} on" for row in rows)
+        + "."
     )
     drawn = chart(
         f"What a repair may cost at most, {prices.sign}",
