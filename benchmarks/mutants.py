@@ -58,6 +58,7 @@ EQUIVALENT = {
     ("cylinder", "total = sum(share * pure[gas]", ""): "where the iteration starts",
     ("fuels", "return round(ends[0], 6)", "6 becomes 7"): "rounds far below what the tables print",
     ("gas", "0.3048**3 / 3600", "3600 becomes 3601"): "moves an end of a range by 0.03 %",
+    ("gas", "np.maximum(altitude, 0.0)", "0.0 becomes"): "a tenth of a metre; so low the orifice stays anyway",
     ("hot_water", "+ 1e-6, BOILING", "1e-06 becomes"): "K that keep equal streams from being divided by nought",
     ("leaks", "0.3048**3 / 3600", "3600 becomes 3601"): "moves an end of a range by 0.03 %",
     ("leaks", "ratio = np.clip(", "0.0 becomes"): "below the critical ratio the critical ratio counts",

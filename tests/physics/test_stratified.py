@@ -123,6 +123,10 @@ def test_no_time_changes_nothing() -> None:
     step = stratified_step_si(0.0, start, 8e4, 1500.0, np.eye(3)[0], 3.0, 290.0, 50.0, 285.0)
     assert step.temperature == pytest.approx(start, abs=1e-9) and step.outlet == pytest.approx(333.0)
     assert [float(v) for v in (step.added, step.lost, step.drawn)] == pytest.approx([0.0] * 3, abs=1e-6)
+    tank = {"capacity": 2e4, "power": 3000.0, "loss": 5.0, "ambient": 290.0, "draw": 400.0, "inlet": 285.0}
+    for seconds in (0.01, 0.5, 1.0, 1.5):
+        brief = stratified_step_si(seconds, [330.0], heated=[1.0], **tank)
+        assert brief.outlet == pytest.approx(tank_heat.mean_temperature_si(seconds, 330.0, **tank), abs=1e-8)
 
 
 def test_what_is_left_out_is_none() -> None:
