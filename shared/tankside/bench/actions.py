@@ -457,7 +457,7 @@ def _lift(state: BenchState, args: dict[str, Any]) -> Result:
     # A neutral under load is harmless until it comes off: then its screw stands at the line's volts, under the hand.
     if _live(state, [end, loose_end(wire.id)]):
         state.unit.set(f"{wire.id}.lifted", 0.0)
-        return Result({}, f"As {wire.name} came off, it was live.", 1, ["hands-on-live"], blocked=True)
+        return Result({}, f"As the lead came off, it was live: {wire.name}.", 1, ["hands-on-live"], blocked=True)
     return Result({}, f"Lifted the lead: {wire.name}.", 4, broke)
 
 
