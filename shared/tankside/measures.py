@@ -47,6 +47,7 @@ KINDS = {
     "mass": Kind(("pound", "lb"), ("kilogram", "kg")),
     "small mass": Kind(("ounce", "oz"), ("gram", "g")),
     "length": Kind(("foot", "ft"), ("meter", "m")),
+    "speed": Kind(("foot/second", "ft/s"), ("meter/second", "m/s")),
     "small length": Kind(("inch", "in."), ("millimeter", "mm")),
     "area": Kind(("inch^2", "in²"), ("centimeter^2", "cm²")),
     "hardness": Kind(("gpg", "gpg"), ("milligram/liter", "mg/L")),

@@ -24,6 +24,10 @@ def test_each_of_the_five_flames_is_the_one_it_is_called() -> None:
     for kind, (_, changed) in lesson.FIVE.items():
         assert burning(readings.MODEL, changed).kind == (kind,)
     assert "?" not in lesson.five_flames().text
+    # A foot is 0.3048 m (the international foot): the same speed stands in both measures.
+    speeds = re.findall(r"([\d.]+) ft/s \(([\d.]+) m/s\)", lesson.five_flames().text)
+    assert len(speeds) == 3
+    assert all(float(feet) * 0.3048 == pytest.approx(float(metres), rel=0.01) for feet, metres in speeds)
 
 
 def test_the_cabin_fills_behind_a_blue_flame() -> None:

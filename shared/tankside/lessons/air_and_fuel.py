@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import numpy as np
 
 from tankside.heater import burner
@@ -214,6 +216,7 @@ def five_flames() -> Page:
             Flame(seen.kind, float(numbers.aeration) / limit, float(numbers.gradient / numbers.lift), looks)
         )
         why = ". ".join(reason[0].upper() + reason[1:] for reason in seen.reasons) + "."
+        why = re.sub(r"([\d.]+) m/s", lambda found: amount(float(found[1]), "m/s", "speed"), why)
         rows.append((kind if kind == seen.kind else f"{kind}?", cause, why))
     said = "Five flames: " + "; ".join(f"{flame.kind}: {' '.join(flame.note)}" for flame in row) + "."
     drawn = Page(flames(row, "Five flames on one burner. The law decides which, not a name.", said), said)
