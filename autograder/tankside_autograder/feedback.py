@@ -110,11 +110,18 @@ def _not_said_yet(result: dict[str, Any]) -> list[str]:
     return [p for p in result["problems"] if not (marked and p.endswith(": not answered."))]
 
 
+def _not_vouched_for(marks: dict[str, Any]) -> bool:
+    """True if the bench log isn't simply what happened: then nothing can be learnt from the marks."""
+    return bool(set(marks.get("finding_kinds", ())) & {"someone-else", "edited", "spliced", "impossible"})
+
+
 def next_steps(result: dict[str, Any], lab: Lab) -> list[str]:
     """A few things to do, the most pressing first: where the most points were lost."""
     marks = result["marks"]
     if not marks:
         return []
+    if _not_vouched_for(marks):
+        return [next(p["advice"] for p in marks["parts"] if p["id"] == "safe-working"), "Talk to your instructor first."]
     steps = []
     if marks["unsafe"]:
         steps.append("Talk to your instructor about the unsafe act before you work at a real appliance.")

@@ -116,6 +116,13 @@ def _png(figure: Figure) -> bytes:
     return out.getvalue()
 
 
+def _reached(row: Row) -> str:
+    """Minutes beside the reference path's, where the readings settled it; else how many faults they left."""
+    if row.pace:
+        return row.pace.replace(" ", "")
+    return f"{row.left.rpartition(' ')[2]} left" if row.left else ""
+
+
 _SHORT = ("safe", "evid", "diag", "rem", "fig")
 """The five parts, short enough for a table in a terminal."""
 
@@ -127,7 +134,6 @@ def show(report: ClassReport, console: Console) -> None:
     for name in _SHORT:
         table.add_column(name, justify="right", no_wrap=True)
     table.add_column("total", justify="right", no_wrap=True)
-    table.add_column("left", justify="right", no_wrap=True)
     table.add_column("min/ref", justify="right", no_wrap=True)
     table.add_column("verdict")
     for row in report.rows:
@@ -137,10 +143,12 @@ def show(report: ClassReport, console: Console) -> None:
         if row.unsafe:
             words.append("; UNSAFE", style="bold red")
         # Text, not markup: a learner's name may hold square brackets.
-        table.add_row(Text(row.name), *parts, Text(total, style="bold"), row.left.rpartition(" ")[2], row.pace.replace(" ", ""), words)
+        table.add_row(Text(row.name), *parts, Text(total, style="bold"), _reached(row), words)
     console.print(table)
-    console.print("left: faults that the readings left when the repair began; 1 is a proof.")
-    console.print("min/ref: minutes until the readings left one repair, and those of the reference path.")
+    console.print(
+        "min/ref: minutes until the readings left one repair, and those of the reference path; "
+        "or the faults that they left when the repair began."
+    )
     console.print()
     console.print(Text("; ".join(f"{label.lower()} {text}" for label, text in report.summary())))
     for row in report.rows:

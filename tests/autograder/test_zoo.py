@@ -23,7 +23,7 @@ from tankside_autograder.class_report import class_report
 from tankside_autograder.classroom import Classroom
 from tankside_autograder.collect import gather
 from tankside_autograder.desk_work import work_lab, write_answers
-from tankside_autograder.feedback import feedback_page
+from tankside_autograder.feedback import feedback_page, next_steps
 from tankside_autograder.grading import MarkRun, mark
 from tankside_autograder.mark_one import Task, mark_one
 from tankside_autograder.report_files import csv_text, write_report
@@ -304,6 +304,9 @@ def test_abuse_is_named_to_learner_and_instructor(zoo: tuple[Classroom, MarkRun,
         assert words.casefold() in page.casefold() and said[name] in page
         assert rows[name].words == words
         assert any(name in line and words in line for line in table.splitlines())
+        if room.marks("lab03")[name]["marks"]:
+            steps = next_steps(room.marks("lab03")[name], LAB)
+            assert len(steps) == 2 and "leave the log as the bench writes it" in steps[0] and "instructor" in steps[1]
         for finding in (room.marks("lab03")[name]["marks"] or {"findings": []})["findings"]:
             assert finding in page and finding in whole and finding[:40] in table
         assert name in run.person and not room.marks("lab03")[name]["passed"]

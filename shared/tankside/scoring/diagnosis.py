@@ -32,14 +32,14 @@ def diagnosis(lab: Lab, case: Case, report: ServiceReport, left: Candidates, don
     worth = UNSUPPORTED + (1 - UNSUPPORTED) * support_of(left)
     if said == case.fault.id:
         if worth > 0.999:
-            tally.add(1.0, f"Right, and your readings prove it: {case.fault.name}.")
+            tally.add(1.0, f"Right, and your readings prove it: {quoted(said)}.")
         else:
             why = (
                 "your readings don't single it out"
                 if worked(done)
                 else "no reading supports it: a lucky guess"
             )
-            tally.add(worth, f"Right: {case.fault.name}. But {why}, so it earns less.")
+            tally.add(worth, f"Right: {quoted(said)}. But {why}, so it earns less.")
             tally.advise(_TEST_ON)
         return tally.done()
     name, was = quoted(said), quoted(case.fault.id)

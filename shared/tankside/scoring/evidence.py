@@ -15,7 +15,6 @@ from tankside.scoring.marks import PartMark, Tally
 from tankside.scoring.readings import (
     classes,
     lines_named,
-    listed,
     narrowing_lines,
     quoted,
     support_of,
@@ -119,7 +118,7 @@ def _citing(
     if beyond:
         last = len(done.entries) - 1
         text = f"The log counts only up to line {last}" if done.tampered else f"The log ends at line {last}"
-        tally.add(0.0, f"{text}. You cited {lines_named(beyond)} as well.")
+        tally.add(0.0, f"{text}. There is no {lines_named(beyond)} to cite.")
 
 
 def uncited(left: Candidates, cited: Collection[int]) -> set[str]:

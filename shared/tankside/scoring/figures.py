@@ -111,6 +111,6 @@ _SI = frozenset(
     ("°c", "c", "degc", "deg c", "celsius", "kpa", "pa", "bar", "mbar", "kw", "w", "l", "liter", "liters", "litre", "litres", "l/min")
 )  # fmt: skip
 _PRETTY = {
-    "ohm": "Ω", "uA": "µA", "inWC": "in. WC", "BTU_per_hour": "BTU/h", "percent": "%", "degF": "°F", "degC": "°C",
+    "ohm": "Ω", "kohm": "kΩ", "Mohm": "MΩ", "megohm": "MΩ", "uA": "µA", "inWC": "in. WC", "BTU_per_hour": "BTU/h", "percent": "%", "degF": "°F", "degC": "°C",
     "gpm": "gal/min",
 }  # fmt: skip

@@ -55,6 +55,10 @@ HABITS = {
 def safe_working(lab: Lab, done: Replay) -> PartMark:
     """Marks for the way of working; none if the log shows no work or can't be trusted."""
     tally = Tally("safe-working", lab.weights["safe-working"])
+    if done.tampered:
+        tally.add(0.0, "The log isn't as the bench wrote it, so nobody can vouch for safe work.")
+        tally.advise("Do the work again at the bench, and leave the log as the bench writes it.")
+        return tally.done()
     if not worked(done):
         tally.add(0.0, "The log shows no work, so there is no safe work to mark.")
         tally.advise(
@@ -65,10 +69,6 @@ def safe_working(lab: Lab, done: Replay) -> PartMark:
     if verbs <= AT_A_DISTANCE:
         tally.add(0.0, "You only looked on. Safe working shows when hands or leads go to the heater.")
         tally.advise("Work at the heater: measure, make safe, repair, prove that it heats.")
-        return tally.done()
-    if done.tampered:
-        tally.add(0.0, "The log isn't as the bench wrote it, so nobody can vouch for safe work.")
-        tally.advise("Do the work again at the bench, and leave the log as the bench writes it.")
         return tally.done()
     assert done.state is not None
     shown = verbs - {"prove dead"} | ({"prove dead"} if done.state.once_proven else set())
