@@ -17,7 +17,7 @@ from typing import Any
 from tankside.bench import Bench
 from tankside.bench.log import LOG_NAME
 from tankside.errors import BenchLogError, TanksideError, WorkOrderError
-from tankside.faults.catalogue import remedies
+from tankside.faults.catalogue import remedies_for
 from tankside.labs import Lab, load_lab
 from tankside.practice import PRACTICE_KEY, lesson_order, practice_order
 from tankside.quoting import load_prices
@@ -133,8 +133,7 @@ class LabDesk:
         money = load_prices().money
         cures = [
             (r.name, f"{r.minutes:g} min" + (f", parts {money(r.parts_cost)} to buy" if r.parts_cost else ""))
-            for r in remedies().values()
-            if self.form().fits(r.renews)
+            for r in remedies_for(self.order.case().model)
         ]
         kinds = [(c, "") for c in CONDITIONS]
         tables = (("Diagnosis", found), ("Remedy", cures), ("Condition left", kinds))

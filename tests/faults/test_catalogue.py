@@ -10,7 +10,14 @@ from hypothesis import given
 
 from tankside.case import HEALTHY, SYMPTOMS, Case, draw_case, variants
 from tankside.errors import DataFileError, UnknownNameError
-from tankside.faults.catalogue import fault_named, faults, read_catalogue, remedies, remedy_named
+from tankside.faults.catalogue import (
+    fault_named,
+    faults,
+    read_catalogue,
+    remedies,
+    remedies_for,
+    remedy_named,
+)
 from tankside.faults.complaints import wordings
 from tankside.faults.effects import cure, level, put_in
 from tankside.heater import plumbing
@@ -213,3 +220,14 @@ def test_a_new_cushion_starts_at_the_inlets_pressure(name: str) -> None:
     (inlet,) = load_model(name).of_type("cold inlet")
     assert plumbing.pressure(unit) == pytest.approx(unit[f"{inlet}.pressure"], rel=1e-6)
     assert unit["cushion.volume"] == healthy["cushion.volume"]
+
+
+@pytest.mark.parametrize("name", model_names())
+def test_what_can_be_done_on_a_heater(name: str) -> None:
+    """Is every fault's remedy offered, and none for a part that the heater hasn't got?"""
+    model = load_model(name)
+    offered = {remedy.id for remedy in remedies_for(model)}
+    assert {fault.remedy for fault in faults().values() if fault.applies_to(model)} <= offered
+    assert ("replace-12v-thermostat" in offered) == bool(model.of_type("12 V thermostat"))
+    assert ("replace-pilot-valve" in offered) == bool(model.of_type("pilot gas valve"))
+    assert ("replace-element" in offered) == bool(model.of_type("element"))

@@ -16,7 +16,7 @@ from tankside.bench.rules import SCALDS_ABOVE
 from tankside.bench.state import BenchState
 from tankside.bench.terminals import Terminals
 from tankside.errors import BenchError, UnknownNameError
-from tankside.faults.catalogue import Remedy, apart, remedy_named
+from tankside.faults.catalogue import Remedy, apart, remedies_for, remedy_named
 from tankside.faults.effects import cure
 from tankside.heater import simulation
 from tankside.heater.electrics import coil_power
@@ -631,7 +631,7 @@ def _repair(state: BenchState, args: dict[str, Any]) -> Result:
     parts = {on.rpartition(".")[0] for on in remedy.renews}
     ids = [p for p, r in state.model.parts.items() if r.type in parts or f"@{p}" in parts]
     wires = [wire for wire in state.model.wires.values() if f"@{wire.id}" in parts]
-    if not ids and not wires:
+    if remedy not in remedies_for(state.model):
         raise BenchError(f"This heater has nothing to {remedy.name[0].lower()}{remedy.name[1:]}.")
     broke: list[str] = []
     if remedy.hands_on:

@@ -10,7 +10,7 @@ from tankside.bench.ignition import ignition_actions
 from tankside.bench.scene import scene
 from tankside.bench.state import BenchState
 from tankside.bench.water import water_actions
-from tankside.faults.catalogue import remedies
+from tankside.faults.catalogue import remedies_for
 from tankside.heater.model import plate_lines
 from tankside.heater.wiring import loose_end
 from tankside.instruments.multimeter import FUNCTIONS
@@ -21,9 +21,6 @@ def view_of(order: WorkOrder, state: BenchState, entries: list[dict[str, Any]]) 
     """See ``Bench.view``."""
     model = state.model
     positions = state.switches()
-    renewed = {part.type for part in model.parts.values()} | {
-        f"@{name}" for name in (*model.parts, *model.wires)
-    }
     return {
         "order": {
             "id": order.order,
@@ -81,11 +78,7 @@ def view_of(order: WorkOrder, state: BenchState, entries: list[dict[str, Any]]) 
         "gas": gas_view(state),
         "scene": scene(state, entries, practice=order.learner is None),
         "actions": _actions(state, positions),
-        "remedies": [
-            {"id": r.id, "name": r.name, "minutes": r.minutes}
-            for r in remedies().values()
-            if any(on.rpartition(".")[0] in renewed for on in r.renews)
-        ],
+        "remedies": [{"id": r.id, "name": r.name, "minutes": r.minutes} for r in remedies_for(model)],
         "log": [
             {"seq": e["seq"], "at": e["at"], "minutes": e["minutes"], "text": e["text"]} for e in entries
         ],

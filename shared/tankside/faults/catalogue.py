@@ -184,6 +184,18 @@ def remedies() -> dict[str, Remedy]:
     return _catalogue()[1]
 
 
+@cache
+def remedies_for(model: HeaterModel) -> tuple[Remedy, ...]:
+    """What can be done on a model, in the catalogue's order: the part that a remedy names first is there, or a fault asks for it.
+
+    What it renews besides (a limit that tripped with the thermostat) is no reason to offer it.
+    """
+    asked = {fault.remedy for fault in faults().values() if fault.applies_to(model)}
+    kinds = {part.type for part in model.parts.values()}
+    kinds |= {f"@{name}" for name in (*model.parts, *model.wires)}
+    return tuple(r for r in remedies().values() if r.id in asked or r.renews[0].rpartition(".")[0] in kinds)
+
+
 JOINT = "--"
 """Between the ids of two faults (or remedies) that are there at once."""
 

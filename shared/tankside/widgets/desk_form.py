@@ -19,7 +19,7 @@ from weakref import WeakSet
 from tankside.bench import Bench
 from tankside.diagnosis import coach, debrief_picture
 from tankside.errors import BenchLogError, TanksideError
-from tankside.faults.catalogue import fault_named, remedies
+from tankside.faults.catalogue import fault_named, remedies, remedies_for
 from tankside.labs import Lab
 from tankside.report import (
     CONDITIONS,
@@ -155,7 +155,7 @@ class Form:
             {"text": name, "note": place} for name, place, _ in fault_list(self.lab, self.order.case().model)
         ]
         cures = [
-            {"text": r.name, "note": f"{r.minutes:g} min"} for r in remedies().values() if self.fits(r.renews)
+            {"text": r.name, "note": f"{r.minutes:g} min"} for r in remedies_for(self.order.case().model)
         ]
         ticks = [{"text": c, "note": TICKS.get(c, c)} for c in CONDITIONS]
         two = {"each": list(EACH[: self.lab.faults_at_once])} if self.lab.faults_at_once > 1 else {}
@@ -178,12 +178,6 @@ class Form:
             },
             {"label": LABELS["condition"], "kind": "ticks", "title": "Condition left", "options": ticks},
         ]
-
-    def fits(self, renews: tuple[str, ...]) -> bool:
-        """True if the order's heater has a part that the remedy renews."""
-        model = self.order.case().model
-        kinds = {on.rpartition(".")[0] for on in renews}
-        return any(r.type in kinds or f"@{p}" in kinds for p, r in model.parts.items())
 
     def state(self) -> dict[str, Any]:
         """What changes: the log, the clock, what stands in each field and what is wrong with it, and the hand-in."""
