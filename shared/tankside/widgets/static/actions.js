@@ -9,7 +9,7 @@ const GROUPS = [
   ["Covers", ["open cover", "close cover"]],
   ["Conductors", ["lift lead", "land lead"]],
   ["Look and wait", ["look", "wait", "temperature", "run tap", "tap test"]],
-  ["Tank and water", ["drain", "fill", "shut-off test", "drain flow", "trace lines", "feel hot line", "catch drips", "water pressure", "cushion test", "lift relief lever", "water test", "feel jacket", "listen to tank", "relief on the stand", "look at check valve", "lamp in tank", "look at anode"]],
+  ["Tank and water", ["drain", "fill", "shut-off test", "drain flow", "trace lines", "feel hot line", "catch drips", "water pressure", "cushion test", "lift relief lever", "water test", "feel jacket", "listen to tank", "relief on the stand", "look at check valve", "lamp in tank", "look at anode", "winterise"]],
   ["Other meters", ["clamp", "insulation test"]],
   ["Gas and flame", ["sniff", "room air", "weigh cylinder", "gas pressure", "soap test", "leak test", "inspect", "look at flame", "flue gas", "altitude", "light", "light pilot", "thermocouple test"]],
   ["Ignition", ["watch start", "gap gauge", "board test", "bubble test"]],
