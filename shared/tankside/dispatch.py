@@ -90,7 +90,7 @@ def worded(lab: Lab, order: WorkOrder, noticed: str) -> WorkOrder:
 
 def _complaint(lab: Lab, order: WorkOrder, noticed: str) -> Said:
     """Words that fit what the owner noticed and leave enough suspects; else those that leave the most."""
-    rows = [(said, len(_suspects(order, said))) for said in wordings(noticed, load_model(order.model))]
+    rows = [(said, len(_suspects(order, said))) for said in wordings(noticed, load_model(order.model), order.scope)]
     if not rows:
         raise WorkOrderError(f"No complaint in complaints.toml fits the symptom {noticed!r} on {order.model}. Add one.")
     enough = [said for said, n in rows if n >= lab.least_suspects]

@@ -231,3 +231,16 @@ def test_what_can_be_done_on_a_heater(name: str) -> None:
     assert ("replace-12v-thermostat" in offered) == bool(model.of_type("12 V thermostat"))
     assert ("replace-pilot-valve" in offered) == bool(model.of_type("pilot gas valve"))
     assert ("replace-element" in offered) == bool(model.of_type("element"))
+
+
+def test_owners_speak_of_what_may_be_wrong() -> None:
+    """In a gas lab, does nobody who noticed nothing speak of the electric side? Are places named as the faults name them?"""
+    both_sides = load_model("plover_12")
+    gas_faults = ("orifice-blocked", "tube-web", "no-fault")
+    told = wordings("normal", both_sides, gas_faults)
+    assert told and not any("electric" in said.text or "mains" in said.text for said in told)
+    assert any("mains" in said.text for said in wordings("normal", both_sides, ("element-open",)))
+    assert wordings("tingles", both_sides, gas_faults) == wordings("tingles", both_sides)
+    places = {fault.place for fault in faults().values()}
+    for symptom in SYMPTOMS:
+        assert all(set(said.about) <= places for said in wordings(symptom, both_sides)), symptom

@@ -6,12 +6,14 @@ technician starts from.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import cache
 from pathlib import Path
 
 from pydantic import Field, field_validator
 
 from tankside.datafiles import Record, load
+from tankside.faults.catalogue import apart, fault_named
 from tankside.heater.model import HeaterModel
 from tankside.heater.parts import PART_TYPES
 
@@ -24,6 +26,8 @@ class Said(Record):
     text: str = Field(min_length=10)
     fits: tuple[str, ...] = Field(min_length=1)
     speaks_of: tuple[str, ...] = ()
+    about: tuple[str, ...] = ()
+    """Places: said where something at one of them may be wrong, and elsewhere only for want of other words."""
 
     @field_validator("speaks_of")
     @classmethod
@@ -46,10 +50,17 @@ def _all() -> tuple[Said, ...]:
     return load(Path(__file__).parent / "data" / "complaints.toml", ComplaintFile).said
 
 
-def wordings(symptom: str, model: HeaterModel) -> list[Said]:
-    """Every complaint that fits a symptom and speaks of nothing that the heater hasn't got."""
+def wordings(symptom: str, model: HeaterModel, scope: Sequence[str] | None = None) -> list[Said]:
+    """Every complaint that fits a symptom and speaks of nothing that the heater hasn't got.
+
+    With a ``scope`` of faults, of these the ones about what may be wrong; if there are none, all.
+    """
 
     def has(said: Said) -> bool:
         return all(any(model.of_type(kind) for kind in entry.split(OR)) for entry in said.speaks_of)
 
-    return [said for said in _all() if symptom in said.fits and has(said)]
+    every = [said for said in _all() if symptom in said.fits and has(said)]
+    if scope is None:
+        return every
+    places = {fault_named(one).place for name in scope for one in apart(name)}
+    return [said for said in every if not said.about or places & set(said.about)] or every
