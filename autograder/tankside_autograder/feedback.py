@@ -121,7 +121,8 @@ def next_steps(result: dict[str, Any], lab: Lab) -> list[str]:
     if not marks:
         return []
     if _not_vouched_for(marks):
-        return [next(p["advice"] for p in marks["parts"] if p["id"] == "safe-working"), "Talk to your instructor first."]
+        again = next(p["advice"] for p in marks["parts"] if p["id"] == "safe-working")
+        return ["Talk to your instructor about the bench log.", again]
     steps = []
     if marks["unsafe"]:
         steps.append("Talk to your instructor about the unsafe act before you work at a real appliance.")

@@ -306,7 +306,7 @@ def test_abuse_is_named_to_learner_and_instructor(zoo: tuple[Classroom, MarkRun,
         assert any(name in line and words in line for line in table.splitlines())
         if room.marks("lab03")[name]["marks"]:
             steps = next_steps(room.marks("lab03")[name], LAB)
-            assert len(steps) == 2 and "leave the log as the bench writes it" in steps[0] and "instructor" in steps[1]
+            assert len(steps) == 2 and "instructor" in steps[0] and "leave the log as the bench writes it" in steps[1]
         for finding in (room.marks("lab03")[name]["marks"] or {"findings": []})["findings"]:
             assert finding in page and finding in whole and finding[:40] in table
         assert name in run.person and not room.marks("lab03")[name]["passed"]

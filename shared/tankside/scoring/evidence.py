@@ -118,7 +118,7 @@ def _citing(
     if beyond:
         last = len(done.entries) - 1
         text = f"The log counts only up to line {last}" if done.tampered else f"The log ends at line {last}"
-        tally.add(0.0, f"{text}. There is no {lines_named(beyond)} to cite.")
+        tally.add(0.0, f"{text}. It has no {lines_named(beyond)}.")
 
 
 def uncited(left: Candidates, cited: Collection[int]) -> set[str]:
