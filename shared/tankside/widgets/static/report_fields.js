@@ -68,7 +68,7 @@ function figureField(spec, id, write) {
   }
   number.addEventListener("change", save);
   unit.addEventListener("change", () => {
-    if (unit.value) number.value = number.value.replace(/\s*[A-DF-Za-df-zµΩ°%].*$/, ""); // the list has the word now
+    if (unit.value) number.value = number.value.replace(/(\d)\s*[A-DF-Za-df-zµΩ°%].*$/, "$1"); // the list has the word now
     save();
   });
   return {
