@@ -283,6 +283,7 @@ _FINDINGS = {
     "edited": "edited-log",
     "spliced": "spliced-log",
     "impossible": "impossible-log",
+    "other-edition": "other-edition-log",
 }
 
 

@@ -64,6 +64,10 @@ _ALL = (
             "The bench log tells of actions or times that can't have happened at your bench. Only the lines before that "
             "count. Do the work at the bench again and hand in the log as it is.",
             person=True),
+    Verdict("other-edition-log", "log of another edition",
+            "The bench log was begun with another edition of Tankside, and this one gives other readings. Only the lines "
+            "before that count. Ask your instructor to mark it with the edition that you worked with.",
+            person=True),
     Verdict("broken-notebook", "notebook file damaged",
             "The notebook file is damaged. What could still be read was marked. If something is missing, "
             "save the notebook again and hand it in again."),

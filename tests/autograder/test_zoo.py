@@ -108,6 +108,13 @@ def edit_and_chain(v: Visit) -> None:
     _write_chained(v, _changed(v))
 
 
+def other_edition(v: Visit) -> None:
+    """As a bench writes it whose heater gives another reading."""
+    entries = _changed(v)
+    entries[0]["args"]["edition"] = "0" * 12
+    _write_chained(v, entries)
+
+
 def _write_chained(v: Visit, entries: list[dict[str, Any]]) -> None:
     """Numbered and linked anew, as by someone who has read how the log is made."""
     last, out = start_link(read_order_file(v.order).order), []

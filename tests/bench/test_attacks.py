@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 from tankside.bench import Bench, replay
 from tankside.bench.log import MAX_LINES, link
 from tankside.bench.replay import MOST_ACTIONS
+from tankside.edition import BENCH, edition
 from tankside.labs import load_lab
 from tankside.report import ServiceReport
 from tankside.scoring import score
@@ -237,6 +238,24 @@ def test_neighbours_log() -> None:
     # Chained again as one's own: the first reading that this heater doesn't give tells.
     done = replay(ORDER, chained_again(theirs, ORDER))
     assert done.findings[0].kind == "edited" and done.findings[0].seq <= OHMS
+
+
+def test_another_edition() -> None:
+    """Is a log that another edition of the bench wrote taken as far as it fits, and its learner called no cheat?"""
+
+    def older(entries: list[Entry]) -> None:
+        entries[0]["args"]["edition"] = "0" * 12
+
+    assert not replay(ORDER, tampered(older, True)).findings  # as long as everything reads the same
+    changed = _with(older)
+    edit_reading(changed)
+    done = replay(ORDER, chained_again(changed, ORDER))
+    assert [finding.kind for finding in done.findings] == ["other-edition"] and not done.tampered
+    assert len(done.entries) == done.findings[0].seq > 0
+    # Under this edition's own name the same change is what it is; so is a line that breaks the chain under any.
+    changed[0]["args"]["edition"] = edition(*BENCH)
+    assert replay(ORDER, chained_again(changed, ORDER)).findings[0].kind == "edited"
+    assert replay(ORDER, tampered(older, False)).tampered
 
 
 def test_spliced_from_a_neighbour() -> None:

@@ -16,6 +16,7 @@ from tankside.bench.rules import RULES
 from tankside.bench.state import BenchState
 from tankside.bench.view import view_of
 from tankside.case import as_found
+from tankside.edition import BENCH, edition
 from tankside.errors import BenchError, BenchLogError, TanksideError, UnknownNameError
 from tankside.heater.simulation import advance
 from tankside.heater.unit import Unit
@@ -98,7 +99,8 @@ class Bench:
         if found.entries:
             self._resume(found.entries)
         else:
-            self._write("begin", {"order": order.order}, arrival(order, self.state), 0.0)
+            about = {"order": order.order, "edition": edition(*BENCH)}
+            self._write("begin", about, arrival(order, self.state), 0.0)
 
     def _resume(self, entries: Iterable[dict[str, Any]]) -> None:
         """Do again what the log says was done, so that work goes on where it stopped."""

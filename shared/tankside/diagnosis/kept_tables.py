@@ -12,16 +12,15 @@ import os
 import platform
 from contextlib import suppress
 from dataclasses import asdict
-from functools import cache
 from io import BytesIO
 from pathlib import Path
 from zipfile import BadZipFile
 
 import numpy as np
 
-import tankside
 from tankside.diagnosis.situations import Column
 from tankside.diagnosis.table import Cell, Table, TableTest, make_table
+from tankside.edition import edition
 from tankside.heater.model import load_model
 from tankside.measures import own_folder
 
@@ -48,15 +47,9 @@ def _name(model: str, scope: tuple[str, ...]) -> str:
     return hashlib.sha256(told.encode()).hexdigest()[:32]
 
 
-@cache
 def _everything() -> str:
-    """One number for the program, its data files and the machine's arithmetic."""
-    out = hashlib.sha256(f"{np.__version__} {platform.machine()} {platform.system()}".encode())
-    root = Path(tankside.__file__).parent
-    for file in sorted(f for kind in ("*.py", "*.toml") for f in root.rglob(kind)):
-        out.update(file.relative_to(root).as_posix().encode())
-        out.update(hashlib.sha256(file.read_bytes()).digest())
-    return out.hexdigest()
+    """The program, its data files and the machine's arithmetic."""
+    return f"{edition()} {np.__version__} {platform.machine()} {platform.system()}"
 
 
 def _read(file: Path, model: str) -> Table | None:
