@@ -11,6 +11,7 @@ from fluids.compressible import Spitzglass_low
 from fluids.friction import Churchill_1977, friction_factor
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy.optimize import brentq
 
 from tankside.physics.cylinder import vapour_pressure_si
 from tankside.physics.fuels import density_si, fuel
@@ -224,6 +225,22 @@ def test_seat_that_cannot_close() -> None:
     assert supply_si(bad, WARM, demand)[2] == pytest.approx(
         float(supply_si(REGULATOR, WARM, demand)[2]), rel=0.05
     )
+
+
+@pytest.mark.parametrize("pascal", [0.01, 0.5, 3.0, 200.0])
+def test_flow_about_what_the_seat_leaks(pascal: float) -> None:
+    """Burners that take a little more, just, or a little less than the leak: held, on the step, or at the relief valve?"""
+    leak = REGULATOR.rated_flow / 50
+    bad = replace(REGULATOR, seat_leak=leak)
+    more = leak / math.sqrt(bad.lock_up - pascal)
+    over = brentq(
+        lambda q: float(regulator_outlet_si(bad, q, WARM)) - (q / more) ** 2, leak, 2 * leak, xtol=1e-18
+    )
+    assert over > leak and supply_si(bad, WARM, more)[0] == pytest.approx(over, rel=1e-9)
+    assert supply_si(bad, WARM, leak / math.sqrt(bad.lock_up + pascal))[0] == pytest.approx(leak, rel=1e-9)
+    assert supply_si(bad, WARM, leak / math.sqrt(bad.relief - pascal))[0] == pytest.approx(leak, rel=1e-9)
+    less = leak / math.sqrt(bad.relief + pascal)
+    assert supply_si(bad, WARM, less)[0] == pytest.approx(less * math.sqrt(bad.relief), rel=1e-9)
 
 
 def test_cold_cylinder_starves_the_burner() -> None:
