@@ -18,6 +18,7 @@ from tankside.lessons.element_drawings import (
 )
 from tankside.lessons.pages import reveal, shown, table
 from tankside.lessons.printed import wire_table as wire_table
+from tankside.lessons.safety import GRIPS
 from tankside.measures import amount
 from tankside.notebook import Page, plain_bench
 from tankside.physics.resistance_heating import (
@@ -220,6 +221,7 @@ def lost_ground() -> Page:
         volts = bench.state.meter.read("V~", tank, "tank.shell", "supply.ground")
         amps = float(tank.touch("tank.shell")[0])
         felt = "you feel it" if tank.live("tank.shell") else "not felt"
+        felt = "your hand may not let go" if amps > GRIPS else felt
         rows.append((name, f"{volts.value or 0.0:.1f} V", f"{1000 * amps:.1f} mA, {felt}"))
     note = f"A person is taken as {BODY:.0f} Ω, hand to foot. A real person may be less."
     return table("The same leak, twice", ("", "tank to ground", "through you at the tap"), rows, note)

@@ -344,7 +344,8 @@ def claim() -> Page:
     note = (
         f"A new board cures {cures['a new board']} of {len(heads)}. The part costs "
         f"${remedies()['replace-board'].parts_cost:.0f} in our invented price list. Cleaning the rod cures "
-        f"{cures['the rod cleaned']}, and {rod}. "
+        f"{cures['the rod cleaned']}, and {rod}. A new flame sensor cures {cures['a new flame sensor']}: rod, insulator "
+        "and a clean bracket come with it. "
         f"Heaters with a good current before any repair: {seen} of {len(heads)}."
     )
     return table("It lights and goes out: five causes, five repairs", ("repair", *heads), rows, note)

@@ -87,7 +87,7 @@ def slower() -> Page:
         f"From {cold} to {hot}, nobody draws any, the tank's own losses counted. "
         f"A tenth less volts cost {_minutes(0.9) / full - 1:.0%} more wait; three tenths less cost {_minutes(0.7) / full - 1:.0%}."
     )
-    head = ("volts", "volts off by", "heat", "heat off by", "cold to hot", "wait longer by")
+    head = ("volts", "volts off by", "heat", "heat off by", "cold to hot", "wait changes by")
     return reveal(table("The same element at other volts", head, rows, note), "Show the waits")
 
 

@@ -50,7 +50,7 @@ def four_numbers() -> Page:
     """Volts and amps of a printed example: its ohms and watts, and ours."""
     volts, amps = quantity(PUSH, "V"), quantity(FLOW, "A")
     rows = [
-        ("ohms", "volts by amps", f"{OHMS:g} Ω", f"{resistance_from(volts, amps).magnitude:.1f} Ω"),
+        ("ohms", "volts divided by amps", f"{OHMS:g} Ω", f"{resistance_from(volts, amps).magnitude:.1f} Ω"),
         ("watts", "volts times amps", f"{WATTS:g} W", f"{power_from(voltage=volts, current=amps).magnitude:.0f} W"),
     ]  # fmt: skip
     head = ("you want", "the way", "printed", "worked out here")

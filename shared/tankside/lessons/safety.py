@@ -20,6 +20,8 @@ OUTLET = (("supply.hot", "supply.neutral"), ("supply.hot", "supply.ground"), ("s
 PAIRS = ("hot to neutral", "hot to ground", "neutral to ground")
 GRIPS = 10e-3
 """A through a person at which the hand can't let go (the order of IEC 60479-1; from memory)."""
+STOPS = 40e-3
+"""A through a person at which the heart may fibrillate when it lasts (the order of IEC 60479-1; from memory)."""
 LOW_INPUT = 3e3
 """Ω of a two-pole tester that loads what it measures (the order of common ones; from memory)."""
 
@@ -33,7 +35,8 @@ def shock() -> Page:
     seconds = scald_time(quantity(hot, "degC")).to("s").magnitude
     return say(
         f"**Shock.** Touch the hot end of the element while it heats, with your feet on the ground: about "
-        f"**{touch:.0f} mA** go through you. You would feel {felt:.1f} mA. This is {touch / felt:.0f} times that.",
+        f"**{touch:.0f} mA** go through you. You would feel {felt:.1f} mA. From about {1000 * GRIPS:.0f} mA "
+        f"a hand may not let go. From about {1000 * STOPS:.0f} mA the heart may stop within seconds.",
         f"**Scald.** The thermostat lets the water reach {amount(hot, 'degC', 'temperature')}. Water that hot burns a "
         f"grown-up's skin deep in about **{seconds:.0f} seconds**. A child's skin burns faster.",
         f"(A person is taken as {BODY:.0f} Ω, hand to foot. Wet or hurt skin may be far less. Scald tables differ. "

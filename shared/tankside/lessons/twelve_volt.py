@@ -220,7 +220,10 @@ def ground_example() -> list[Step]:
     bench.run_tap(15)
     note("Cold water: now the thermostat has to call.")
     bench.do("watch start", meter="none")
-    note("The lamp came on: the board has some volts. But nothing else works.")
+    note(
+        "The lamp came on: the board has some volts. But nothing else works. (This bench leaves the gas out. At a "
+        "real heater: smell first.)"
+    )
     for place in ("panel", "heater-front", "burner-bay"):
         bench.open_cover(place)
     bench.meter("V⎓")

@@ -114,7 +114,7 @@ def ground_ohms(draw: Stream) -> Question:
     volts, amps = round(draw.uniform(0.8, 4.5), 2), round(draw.uniform(0.12, 0.9), 2)
     ohms = (quantity(volts, "V") / quantity(amps, "A")).to("ohm").magnitude
     wrong = [
-        (volts * amps, "Those are watts. Divide: volts by amps."),
+        (volts * amps, "Those are watts. Divide volts by amps."),
         (amps / volts, "The other way round: volts divided by amps."),
         (12.6 / amps, "Those are the ohms of the whole ring."),
     ]
