@@ -149,3 +149,10 @@ def test_models_need_no_unit_registry() -> None:
         "sys.exit('pint' in sys.modules)"
     )
     assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
+
+
+def test_a_plate_reads_as_a_plate() -> None:
+    """Are units written as a plate prints them, and large numbers parted?"""
+    said = dict(plate_lines(load_model("plover_12")))
+    assert said["gas input"] == "11,500 BTU/h" and said["thermostat"] == "135 °F" and said["wattage"] == "1440 W"
+    assert "1500 m" in dict(plate_lines(load_model("smew_10")))["gas input"]

@@ -59,6 +59,9 @@ def test_the_rule_by_hand() -> None:
     assert (early.box, early.due) == (1, START + DAY), "too early: it proves nothing new"
     wrong = standing("a", done(*steps, (60, False)), START + 60 * DAY)
     assert (wrong.box, wrong.due) == (1, START + 61 * DAY)
+    missed = standing("a", done((0, True), (1, False)), START + DAY)
+    assert (missed.box, missed.state) == (1, "missed"), "what went wrong last time doesn't hold"
+    assert standing("a", done((0, True), (1, False), (1.1, True)), START + 1.2 * DAY).state == "holds"
     assert standing("a", done((0, False)), START).box == 1
     assert standing("b", done((0, True)), START).state == "new"
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from functools import cache
 from pathlib import Path
 from typing import Any, Literal
@@ -395,11 +396,18 @@ def read_model(file: Path) -> HeaterModel:
     return HeaterModel(file.stem, file, load(file, ModelFile))
 
 
+def _printed(text: str) -> str:
+    """A quantity as a plate prints it."""
+    for unit, sign in (("degF", "°F"), ("degC", "°C"), ("BTU/hour", "BTU/h")):
+        text = text.replace(unit, sign)
+    return re.sub(r"\b(\d{2,3})(\d{3})\b", r"\1,\2", text)
+
+
 def plate_lines(model: HeaterModel) -> list[tuple[str, str]]:
     """The data plate as label and text, for a card or a screen."""
     fields: dict[str, Any] = model.plate.model_dump()
     return [
-        (label.replace("_", " "), str(text).replace("degF", "°F").replace("degC", "°C"))
+        (label.replace("_", " "), _printed(str(text)))
         for label, text in fields.items()
         if label != "summary" and text
     ]

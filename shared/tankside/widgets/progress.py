@@ -30,7 +30,7 @@ FILE_NAME = "progress.json"
 MOST_RESULTS, MOST_BYTES = 100_000, 30_000_000
 _MARK = "tankside progress"
 
-State = Literal["holds", "fades", "mastered", "new"]
+State = Literal["holds", "missed", "fades", "mastered", "new"]
 
 
 @dataclass(frozen=True, order=True)
@@ -53,7 +53,8 @@ class Result:
 class Standing:
     """Where a thing stands: its box (1 to 5; 0 before the first result), when it is due, and what that means now.
 
-    ``new``: not tried yet; ``holds``: not due yet; ``fades``: due; ``mastered``: in the last box and not due.
+    ``new``: not tried yet; ``holds``: not due yet; ``missed``: not due yet, and wrong the last time; ``fades``: due;
+    ``mastered``: in the last box and not due.
     """
 
     item: str
@@ -80,7 +81,8 @@ def standing(item: str, results: Iterable[Result], now: datetime) -> Standing:
         due = at + timedelta(days=DAYS[box - 1])
     state: State = "new"
     if due is not None:
-        state = "fades" if now >= due else "mastered" if box == len(DAYS) else "holds"
+        waiting: State = "mastered" if box == len(DAYS) else "holds" if mine[-1].good else "missed"
+        state = "fades" if now >= due else waiting
     return Standing(item, box, due, state, len(mine), sum(r.good for r in mine))
 
 

@@ -18,7 +18,9 @@ from tankside.widgets.progress import DAYS, ProgressStore, Standing, next_up, st
 
 LOGGER = logging.getLogger(__name__)
 UNCLEAR = "That did not arrive in one piece. Nothing was changed. Try it again."
-WORDS = {"holds": "holds", "fades": "fades", "mastered": "mastered", "new": "not tried yet"}
+WORDS = {
+    "fades": "fades", "missed": "missed last time", "holds": "holds", "mastered": "mastered", "new": "not tried yet",
+}  # fmt: skip
 MOST_NEXT = 5
 RULE = (
     "The first time you do a thing it goes into the first box. Right when it is due: one box on. Right before it is "
@@ -57,9 +59,7 @@ def progress_view(known: Sequence[Known], store: ProgressStore, now: datetime) -
         if rows[item].tries:
             shown.append(_row(thing, rows[item], now))
     return {
-        "counts": [
-            [state, states.count(state), WORDS[state]] for state in ("fades", "holds", "mastered", "new")
-        ],
+        "counts": [[state, states.count(state), words] for state, words in WORDS.items()],
         "next": [
             {"name": things[r.item].name, "why": _why(r, now), "where": things[r.item].where}
             for r in upcoming

@@ -6,7 +6,7 @@ import { boxSteps, topicMark } from "./topic_marks.js";
 
 const ROOM_PATIENCE = 90000;
 const HINT_WORDS = { 1: "What does the complaint tell me?", 2: "Where should the next test split it?", 3: "Which test, and what would it show?" };
-const STATE_WORDS = { new: "not tried yet", holds: "holds", fades: "fades", mastered: "mastered" };
+const STATE_WORDS = { new: "not tried yet", missed: "missed last time", holds: "holds", fades: "fades", mastered: "mastered" };
 
 function makeRoom(model) {
   const own = Math.random().toString(36).slice(2, 8);
