@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tankside.physics.combustion import air_need_si
@@ -114,6 +114,7 @@ def test_burning_velocity_is_best_where_cantera_has_it(name: str, id: str) -> No
             assert burning_velocity(PROPANE, phi).magnitude / most == pytest.approx(computed[phi], abs=0.02)
 
 
+@settings(max_examples=25)
 @given(st.floats(0, 1))
 def test_mixtures_burn_by_their_shares(part: float) -> None:
     """Do peak, best mixture and yellow limit go from methane's to propane's with the share; and does inert gas slow?"""
@@ -131,6 +132,7 @@ def test_mixtures_burn_by_their_shares(part: float) -> None:
     assert yellow_limit_si(thin) == pytest.approx(yellow_limit_si(PROPANE))
 
 
+@settings(max_examples=25)
 @given(st.floats(1e-6, 1e-4), st.floats(0.5, 60), st.floats(0.0021, 0.006))
 def test_speed_and_gradient_at_the_port(gas: float, primary: float, diameter: float) -> None:
     """Continuity: gas and air through the ports. Hagen-Poiseuille: is the gradient at the wall 8 v / D?"""

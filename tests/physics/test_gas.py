@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 from fluids.atmosphere import ATMOSPHERE_1976
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tankside.physics.fuels import STANDARD_PRESSURE, fuel, fuel_names
@@ -78,6 +78,7 @@ def test_orifice_round_trip(inch: float, column: float, gravity: float) -> None:
         )
 
 
+@settings(max_examples=25)
 @given(pressures, st.floats(0.5, 3))
 def test_jet_has_the_energy_of_the_pressure(p: float, density: float) -> None:
     """Bernoulli: is half the density times the speed squared the pressure; and is there no jet inwards?"""
@@ -85,6 +86,7 @@ def test_jet_has_the_energy_of_the_pressure(p: float, density: float) -> None:
     assert gas_speed_si(-p, density) == gas_speed_si(0.0, density) == 0.0
 
 
+@settings(max_examples=25)
 @given(diameters, pressures, st.floats(230, 330))
 def test_warm_gas_passes_less(d: float, p: float, kelvin: float) -> None:
     """Counted at 60 degF, an orifice passes gas as the root of its density: less by the root of the temperature."""
@@ -153,6 +155,7 @@ def test_the_smaller_orifice_passes_what_the_rule_leaves(rule: Rule, feet: float
     assert 100 * (1 - left.magnitude) == pytest.approx(altitude_derate(height, rule).magnitude, abs=0.1)
 
 
+@settings(max_examples=25)
 @given(st.floats(-500, 4500), st.floats(0, 500))
 def test_no_altitude_asks_for_a_larger_orifice(height: float, more: float) -> None:
     """Is the orifice never larger than at sea level, nor larger higher up; and as it was without a rule?"""

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from fluids.compressible import Spitzglass_low
 from fluids.friction import Churchill_1977, friction_factor
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import brentq
 
@@ -93,6 +93,7 @@ def test_spitzglass_shape_against_fluids(inch: float) -> None:
     assert lost(inch) / lost(1.0) == pytest.approx((other(1.0) / other(inch)) ** 2, rel=1e-3)
 
 
+@settings(max_examples=25)
 @given(st.floats(1e-6, 1e-3), st.floats(0.004, 0.05), st.floats(0.01, 200))
 def test_fittings_add_their_share_of_the_speed(q: float, d: float, fittings: float) -> None:
     """Do bends and valves add their loss coefficient times the dynamic pressure, backwards flow too?"""
