@@ -7,10 +7,12 @@ from __future__ import annotations
 
 import csv
 import logging
+import os
 import re
 import shutil
 import subprocess
 import sys
+import unicodedata
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
@@ -26,6 +28,7 @@ LOGGER = logging.getLogger(__name__)
 UNCLEAR = "That did not arrive in one piece. Nothing was done. Try it again."
 LAB = "lab03"
 MOST_NAME, MOST_SECONDS = 60, 600
+_COLOR = re.compile(r"\x1b\[[0-9;]*m")
 KINDS: dict[str, dict[str, Any]] = {
     "instructor": {
         "title": "See a whole class, from hand-out to report",
@@ -53,9 +56,9 @@ def show_class(place: Path) -> dict[str, Any]:
     _replace(folder / "class" / "results", target)
     _replace(folder / "class" / "feedback", place / "demo-feedback")
     summary = re.search(r"^on the class list.*?(?=\n\n|\Z)", told, re.DOTALL | re.MULTILINE)
-    lines = " ".join(summary[0].split()) if summary else "The class was marked."
+    first, *more = summary[0].splitlines() if summary else ["the class was marked"]
     return {
-        "text": f"Done. {lines}",
+        "text": "\n".join([f"Done: {first}.", *more]),
         "files": [
             {"path": f"demo-report/{LAB}.html", "name": "The class report"},
             {"path": "demo-feedback/index.html", "name": "What each learner reads"},
@@ -66,9 +69,12 @@ def show_class(place: Path) -> dict[str, Any]:
 def make_call_out(name: str, place: Path) -> dict[str, Any]:
     """A signed call-out for one person; the file to give them lands in ``place``."""
     words = " ".join(name.split())
-    who = re.sub(r"[^a-z0-9]+", "-", words.casefold()).strip("-")
+    plain = unicodedata.normalize("NFKD", words.casefold()).encode("ascii", "ignore").decode()  # ö becomes o
+    who = re.sub(r"[^a-z0-9]+", "-", plain).strip("-")
     if not who or len(words) > MOST_NAME:
-        raise TanksideError(f"Type the person's name: letters, at most {MOST_NAME} of them.")
+        raise TanksideError(
+            f"Type the person's name with letters from a to z, accents allowed, at most {MOST_NAME} of them."
+        )
     shop = own_folder() / "shop"
     people = {**_people(shop / "list.csv"), who: words}
     try:
@@ -110,8 +116,10 @@ def _replace(source: Path, target: Path) -> None:
 def _run(program: str, *words: str) -> str:
     """Run one of the instructor's commands; what it said, or its last line as an error."""
     command: Sequence[str] = [sys.executable, "-X", "utf8", "-m", program, *words]
+    # A notebook's kernel asks every program for colors. They would stand in the text as garbage.
+    plain = {k: v for k, v in os.environ.items() if k not in ("FORCE_COLOR", "CLICOLOR", "CLICOLOR_FORCE")}
     try:
-        done = subprocess.run(command, capture_output=True, text=True, encoding="utf-8", errors="replace", timeout=MOST_SECONDS, check=False)  # fmt: skip
+        done = subprocess.run(command, capture_output=True, text=True, encoding="utf-8", errors="replace", timeout=MOST_SECONDS, check=False, env=plain | {"NO_COLOR": "1"})  # fmt: skip
     except (OSError, subprocess.TimeoutExpired) as error:
         LOGGER.warning("%s failed: %s", program, error)
         raise TanksideError("That took too long or could not be started. Try it again.") from None
@@ -119,7 +127,7 @@ def _run(program: str, *words: str) -> str:
         LOGGER.warning("%s said: %s", program, done.stderr[-2000:])
         last = [line.strip() for line in (done.stderr or done.stdout).splitlines() if line.strip()]
         raise TanksideError(f"That didn't work: {last[-1][:300] if last else 'nothing was said why'}")
-    return done.stdout
+    return _COLOR.sub("", done.stdout)
 
 
 class FrontDesk(anywidget.AnyWidget):

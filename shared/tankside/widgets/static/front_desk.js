@@ -28,7 +28,7 @@ function makeFrontDesk(model) {
     setText(say, desk.busy || desk.text);
     say.classList.toggle("ts-calm", !desk.ok && !desk.busy);
     setText(note, busy ? "" : desk.note);
-    files.replaceChildren(...(busy ? [] : desk.files).map((file) => el("li", {}, el("a", { href: addressOf(file.path), target: "_blank", rel: "noopener", text: file.name }))));
+    files.replaceChildren(...(busy ? [] : desk.files).map((file) => el("li", {}, el("a", { href: addressOf(file.path, root), target: "_blank", rel: "noopener", text: file.name }))));
   }
 
   field.addEventListener("keydown", (event) => event.key === "Enter" && start());
@@ -38,11 +38,15 @@ function makeFrontDesk(model) {
 }
 
 // Where the notebook's server shows a file that lies beside the open notebook.
-function addressOf(path) {
+function addressOf(path, root) {
   const config = document.getElementById("jupyter-config-data");
   const base = config ? JSON.parse(config.textContent).baseUrl || "/" : "/";
+  // The page's address loses the notebook's name when it is loaded again. Its tab's tip still has it: "Name: …", "Path: …".
+  const panel = root.closest(".jp-NotebookPanel");
+  const tip = panel && document.querySelector(`.lm-TabBar-tab[data-id="${panel.id}"]`)?.title.split("\n")[1]?.match(/:\s*(.+\.ipynb)$/);
   const tree = decodeURIComponent(location.pathname).match(/\/tree\/(.*)$/);
-  const folder = tree ? tree[1].split("/").slice(0, -1) : [];
+  const place = (tip || tree || ["", ""])[1].split("/");
+  const folder = place.at(-1).endsWith(".ipynb") ? place.slice(0, -1) : place.filter(Boolean);
   return `${base}files/${[...folder, ...path.split("/")].map(encodeURIComponent).join("/")}`;
 }
 
@@ -50,6 +54,7 @@ function render({ model, el: host }) {
   const desk = makeFrontDesk(model);
   const stopTheme = followTheme(desk.root, host);
   host.append(desk.root);
+  desk.update();
   model.on("change:desk", desk.update);
   return () => {
     model.off("change:desk", desk.update);
