@@ -198,3 +198,13 @@ def test_strip_and_gauges() -> None:
             value = share * gauge.scale.ranges[0]
             low, high = gauge.agrees(gauge.show(value), np.array([value]))
             assert low[0] <= value <= high[0], gauge.scale.id
+
+
+@pytest.mark.parametrize("fault", ["check-valve-stuck", "lines-crossed"])
+def test_a_tap_that_hardly_runs_has_no_temperature(fault: str) -> None:
+    """Do bucket and thermometer agree that nothing can be measured at a tap that hardly runs, as the report wants it?"""
+    state = bench(fault=fault, scope=WATER)
+    assert "Hardly anything comes" in perform(state, "tap test", {"tap": "hot"}).text
+    said = perform(state, "temperature", {}).text
+    assert said.startswith("Hardly anything comes from the hot tap.") and "hot outlet" in said
+    assert perform(bench(), "temperature", {}).text.startswith("Hot water at the tap:")

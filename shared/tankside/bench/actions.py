@@ -22,7 +22,7 @@ from tankside.heater import simulation
 from tankside.heater.electrics import coil_power
 from tankside.heater.ignition import lamp_glows
 from tankside.heater.model import Wire
-from tankside.heater.plumbing import hot_tap, litres_a_minute
+from tankside.heater.plumbing import TRICKLE, hot_tap, litres_a_minute
 from tankside.heater.wiring import loose_end
 from tankside.instruments.multimeter import Reading, function_named
 
@@ -526,7 +526,12 @@ def _temperature(state: BenchState, args: dict[str, Any]) -> Result:
     if state.unit["tank.fill"][0] < 0.98:
         raise BenchError("There is no water at the tap to measure.")
     value = _thermometer(state)
-    text = f"Hot water at the tap: {_degrees(value)}."
+    runs = hot_tap(state.unit).flow > TRICKLE
+    if runs[0]:
+        return Result({"temperature": value}, f"Hot water at the tap: {_degrees(value)}.", 1)
+    # A thermometer under a tap that hardly runs shows nothing; the words say so, and so the witness is told as well.
+    state.see_fact(runs.astype(float))
+    text = f"Hardly anything comes from the hot tap. At the heater's hot outlet: {_degrees(value)}."
     return Result({"temperature": value}, text, 1)
 
 

@@ -83,7 +83,7 @@ def _tap_test(state: BenchState, args: dict[str, Any]) -> Result:
         return _result(f"Cold tap: {shown(flow)}, {shown(warm)}.", [flow, warm], 2)
     hot = plumbing.hot_tap(state.unit)
     flow = state.see_gauge(state.water.bucket, hot.flow * 60e3)
-    runs = hot.flow * 60e3 > 0.5
+    runs = hot.flow > plumbing.TRICKLE
     if not runs[0]:
         state.see_fact(runs.astype(float))
         return _result(f"Hot tap: {shown(flow)}. Hardly anything comes.", [flow], 2)

@@ -40,7 +40,7 @@ def _tap_shown(work: Work) -> str:
 @source("hot tap temperature", "degF", Way(AS_FOUND, _tap_shown, fresh=True))
 def _tap(case: Case, unit: Unit) -> tuple[float, ...]:
     tap = plumbing.hot_tap(unit)
-    return (_degrees(float(tap.temperature[0])),) if tap.flow[0] * 60e3 > 0.5 else ()
+    return (_degrees(float(tap.temperature[0])),) if tap.flow[0] > plumbing.TRICKLE else ()
 
 
 def _flow_shown(work: Work) -> str:
@@ -68,7 +68,7 @@ def _mixed_shown(work: Work) -> str:
 def _mixed(case: Case, unit: Unit) -> tuple[float, ...]:
     """By the hot tap's temperature as found, the cold's, and the plate's capacity."""
     tap = plumbing.hot_tap(unit)
-    if tap.flow[0] * 60e3 <= 0.5:
+    if tap.flow[0] <= plumbing.TRICKLE:
         return ()
     capacity = case.model.number("plate.capacity", case.model.plate.capacity, "gal")
     return (mixed_gallons(capacity, float(tap.temperature[0]), float(unit["site.cold_water"][0])),)

@@ -42,6 +42,8 @@ COMPRESSES = 4.5e-10
 """1/Pa, water near 45 °C (Kell; ``physics.water.compressibility_si`` is within 12 % from 0 to 100 °C)."""
 SCALE = 1.0
 """W/(m K) of wet scale and grit (from memory, 0.5 to 2)."""
+TRICKLE = 0.5e-3 / 60.0
+"""m³/s at a tap, half a liter a minute: below it one says that hardly anything comes (figure of ours)."""
 MELTING = 333.55e3
 """J/kg of ice (from memory)."""
 ICE_GROWS = 0.0907
