@@ -63,7 +63,8 @@ def picture(found: Debrief) -> str:
 def in_words(found: Debrief) -> str:
     """The same in a sentence or two."""
     mine, theirs = found.learner[-1], found.reference[-1]
+    first = found.learner[0].faults
     return (
-        f"Your path: {found.learner[0].faults} faults possible at first, {mine.faults} after {mine.at:.0f} min. "
+        f"Your path: {first} {'fault' if first == 1 else 'faults'} possible at first, {mine.faults} after {mine.at:.0f} min. "
         f"The reference path comes down to {theirs.faults} after {theirs.at:.0f} min."
     )

@@ -84,7 +84,7 @@ def swap_on_average(draw: Stream) -> Question:
         "Somebody swaps them, cheapest first, until it works. What does the owner pay on average?"
     )
     way = "One time in three one part is paid for, one time in three two, one time in three all of them."
-    return number_question("swap-on-average", text, mean, "dollars", way, wrong)
+    return number_question("swap-on-average", text, mean, "dollars", way, wrong, decimals=0)
 
 
 def what_next_at_the_end(draw: Stream) -> Question:
@@ -165,7 +165,7 @@ def bill(draw: Stream) -> Question:
         f"{remedy.parts_cost:.0f} dollars, and {100 * prices.parts_markup:.0f} % goes on top. Tax {100 * prices.tax:.0f} %. What is the bill?"
     )
     way = "Coming, time, and parts with their mark-up; then the tax on all of it."
-    return number_question("bill", text, found.total, "dollars", way, wrong, digits=4)
+    return number_question("bill", text, found.total, "dollars", way, wrong, decimals=2)
 
 
 def words_that_rule_out(draw: Stream) -> Question:

@@ -22,6 +22,7 @@ def number_question(
     more: str = "",
     digits: int = 3,
     most: int = 3,
+    decimals: int | None = None,
 ) -> Question:
     """A question with one computed number and up to ``most`` that mistakes give.
 
@@ -31,11 +32,20 @@ def number_question(
     way : how one gets it, in a sentence
     wrong : (number, which mistake gives it); those too near to the right one or to each other are left out
     more : what else to say of the answer
+    decimals : all choices with so many places, as money is written; by default each with ``digits`` digits
     """
+
+    def written(value: float) -> str:
+        return (
+            f"{value:,.{decimals}f} {unit}"
+            if decimals is not None
+            else f"{significant(value, digits)} {unit}"
+        )
+
     taken, choices = [right], []
     for value, why in wrong:
         if value > 0 and all(abs(math.log(value / other)) > APART for other in taken):
             taken.append(value)
-            choices.append(Choice(f"{significant(value, digits)} {unit}", why))
-    answer = Choice(f"{significant(right, digits)} {unit}", way)
+            choices.append(Choice(written(value), why))
+    answer = Choice(written(right), way)
     return Question(name, text, answer, tuple(choices[:most]), f"{way} {more}".strip())
