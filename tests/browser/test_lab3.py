@@ -76,7 +76,7 @@ def find_fault(lab: LabPage) -> list[int]:
 def isolate_and_measure(lab: LabPage) -> tuple[str, str]:
     """Off, out, locked, proven dead, leads lifted; the two readings in ohms."""
     lab.flip("breaker is on")
-    lab.press("Supply outlet is in: put it out")
+    lab.press("Pull the plug: supply outlet")
     lab.press("Lock out")
     lab.choose("Choose a place", "behind the heater's front cover", "Prove dead")
     assert "It is dead." in lab.log_text()
@@ -99,7 +99,7 @@ def repair_and_prove(lab: LabPage) -> None:
     lab.press("Put the cover back: junction box at the heater")
     lab.press("Put the cover back: behind the heater's front cover")
     lab.press("Take the lock off")
-    lab.press("Supply outlet is out: put it in")
+    lab.press("Plug in: supply outlet")
     lab.press("Breaker is off: put it on")
     lab.press("Run it and prove it heats")
     assert "It heats." in lab.log_text()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from tankside.bench.actions import proof_pairs
 from tankside.bench.choices import Choice, parts_of, with_choices
 from tankside.bench.gas_view import gas_actions, gas_view
 from tankside.bench.ignition import ignition_actions
@@ -32,7 +33,14 @@ def view_of(order: WorkOrder, state: BenchState, entries: list[dict[str, Any]]) 
         "clock": state.clock,
         "stopped": state.stopped,
         "places": [
-            {"id": p.id, "name": p.name, "cover": p.cover, "open": not p.cover or p.id in state.open_covers}
+            {
+                "id": p.id,
+                "name": p.name,
+                "cover": p.cover,
+                "open": not p.cover or p.id in state.open_covers,
+                # No mains conductor ends there: there is nothing to prove dead.
+                "provable": bool(proof_pairs(state, p.id)),
+            }
             for p in model.places.values()
         ],
         "parts": [_part(state, part) for part in model.parts],

@@ -108,7 +108,7 @@ export function rowsOf(view, leads) {
   for (const s of view.switches) {
     const next = s.position === s.positions[0] ? s.positions[1] : s.positions[0];
     if (s.position === null) continue; // behind a closed cover
-    add("switch", s.id, { at: [s.id], args: { part: s.id, position: next }, label: `${capital(s.name)} is ${s.position}: put it ${next}`, why: s.locked ? "Your lock is on it." : stopped });
+    add("switch", s.id, { at: [s.id], args: { part: s.id, position: next }, label: next === "out" ? `Pull the plug: ${s.name}` : next === "in" ? `Plug in: ${s.name}` : `${capital(s.name)} is ${s.position}: put it ${next}`, why: s.locked ? "Your lock is on it." : stopped });
   }
   for (const p of view.places.filter((place) => place.cover)) {
     const verb = p.open ? "close cover" : "open cover";
@@ -118,7 +118,7 @@ export function rowsOf(view, leads) {
     const verb = w.lifted ? "land lead" : "lift lead";
     add(verb, w.id, { at: [partOf(w.lifts_at === "from" ? w.from : w.to)], args: { wire: w.id }, label: `${w.lifted ? "Put back" : "Lift"} ${markOf(w)}, ${w.name}` });
   }
-  const places = view.places.map((p) => ({ id: p.id, name: p.name, why: p.open ? "" : "The cover is on." }));
+  const places = view.places.filter((p) => p.provable !== false).map((p) => ({ id: p.id, name: p.name, why: p.open ? "" : "The cover is on." }));
   if (view.wires.length) add("prove dead", "", { label: "Prove dead", ...choice("place", "Choose a place", places) });
   if (view.remedies && view.remedies.length) {
     const remedies = view.remedies.map((r) => ({ ...r, name: `${r.name} (${minutesText(r.minutes)})` }));
