@@ -87,6 +87,7 @@ EQUIVALENT = {
     ("supply", "for _ in range(6)", ""): "two rounds settle it",
     ("supply", "/ max(flow, 1e-12) ** 1.75", "1e-12 becomes"): "keeps nought from being divided by",
     ("supply", "flow > 1e-12 * demand", "1e-12 becomes"): "far below what flows",
+    ("supply", "flow, pipe, density = regulator.rated_flow, 0.0", "0.0 becomes"): "kept only where nothing flows",
     ("supply", "at_regulator = at_burner = 0.0", ""): "overwritten in the first round",
     ("tank_heat", "1e-6, _INF", "1e-06 becomes"): "the docstring says: above 0",
     ("stratified", "1e-6, math.inf", "1e-06 becomes"): "likewise",

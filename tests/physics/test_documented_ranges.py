@@ -141,13 +141,16 @@ def ends() -> list[End]:
         pieces = ENTRY.split(parameters_section(text))
         for names, entry in zip(pieces[1::2], pieces[2::2], strict=True):
             first = entry.split("\n")[0]
-            if "," in names or "int or str" in first or (function.__name__, names) in NOT_TRIED:
+            if "int or str" in first:
                 continue
             inside = re.search(r"\[([^\]]*)\]", first)
-            annotation = str(inspect.signature(function).parameters[names].annotation)
-            for value, sign, width, unit, is_open in _ends_in(inside.group(1) if inside else first):
-                quantified = "Quantity" in annotation and bool(unit)
-                out.append(End(where, function, names, value, width, unit, sign, quantified, is_open))
+            for name in names.split(", "):
+                if (function.__name__, name) in NOT_TRIED:
+                    continue
+                annotation = str(inspect.signature(function).parameters[name].annotation)
+                for value, sign, width, unit, is_open in _ends_in(inside.group(1) if inside else first):
+                    quantified = "Quantity" in annotation and bool(unit)
+                    out.append(End(where, function, name, value, width, unit, sign, quantified, is_open))
     return out
 
 

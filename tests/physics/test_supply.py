@@ -143,6 +143,15 @@ def test_plates_that_cannot_be(inside: dict[str, float], outside: dict[str, floa
         make_regulator(*plate, **{key: quantity(value, "inWC") for key, value in outside.items()})  # type: ignore[arg-type]
 
 
+@pytest.mark.parametrize(("inside", "outside"), [(0.00502, 0.00498), (0.2495, 0.2505)])
+def test_ends_of_an_orifice(inside: float, outside: float) -> None:
+    """Is an orifice taken from 0.005 to 0.25 in, and each one of several held to it?"""
+    inlet, good = quantity(100, "psi"), quantity(0.035, "in")
+    assert supply_point(REGULATOR, inlet, PROPANE, [good, quantity(inside, "in")], **RUN).heat.magnitude > 0
+    with pytest.raises(ValueError, match=r"orifice = .*out of range"):
+        supply_point(REGULATOR, inlet, PROPANE, [good, quantity(outside, "in")], **RUN)
+
+
 def test_no_flow_behind_an_empty_cylinder() -> None:
     """At rest, does the gauge show what the cylinder has, at most the lock-up, and zero where it has nothing?"""
     for gauge, shown in ((-500.0, 0.0), (0.0, 0.0), (800.0, 800.0), (1e5, REGULATOR.lock_up)):

@@ -369,8 +369,10 @@ def supply_point(
     fuel : Fuel
     orifices : list of Quantity [each 0.005 to 0.25 in]
         Diameters of the orifices that are open; none = everything shut.
-    diameter, length : Quantity [0.1 to 4 in; 0 to 500 ft]
-        Of the pipe between regulator and burners.
+    diameter : Quantity [0.1 to 4 in]
+        Inside, of the pipe between regulator and burners.
+    length : Quantity [0 to 500 ft]
+        Of that pipe.
     fittings : float [0 to 200]
         Sum of the loss coefficients of bends and valves.
 
