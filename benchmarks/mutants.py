@@ -109,6 +109,8 @@ EQUIVALENT = {
     ("galvanic", "falls = (oxygen**2", ""): "how fast the search gets there, not where",
     ("galvanic", "anode + area * steel.limit * ohms", ""): "where the search starts",
     ("galvanic", "ohms = np.where(joined, path, 0.0)", "0.0 becomes"): "without a path it isn't used",
+    ("galvanic", "now, r = 0.0, float(radius)", "0.0 becomes"): "a tenth of a second of a rod's years",
+    ("galvanic", "for _ in range(steps if r > spent else 0)", "0 becomes 1"): "a spent rod gives nothing in one more step",
     ("galvanic", "2.63e6", "2630000.0 becomes"): "how long a step is: a month, or a tenth more",
     ("galvanic", "1e-10, 10.0", "1e-10 becomes"): "the docstring says: above 0",
     ("galvanic", '"m", 1e-5, 1.0, "a rod"', "1e-05 becomes"): "likewise",
