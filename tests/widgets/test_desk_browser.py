@@ -177,6 +177,18 @@ def test_a_report_by_keyboard_alone(page: Any, tmp_path: Path) -> None:
     assert desk.report()[1] == [] and list(tmp_path.glob("handin-*.zip"))
 
 
+def test_the_first_line_pressed_is_the_one_ticked(page: Any, tmp_path: Path) -> None:
+    """In a log that is longer than its list: does the focus that comes with the first press leave the line in place?"""
+    desk = worked(tmp_path)
+    for _ in range(12):
+        desk.the_bench().do("prove meter")
+    Stage(page, {"a": show_desk(desk.form())}, DESK)
+    line = page.locator(".ts-cite-line[data-seq='2']")
+    line.scroll_into_view_if_needed()
+    line.click()
+    assert line.get_attribute("aria-selected") == "true"
+
+
 def test_bad_input_is_met_calmly(page: Any, tmp_path: Path) -> None:
     """Garbage in a number, a megabyte pasted, a fault that isn't on the list: said in place, and nothing lost?"""
     desk = worked(tmp_path)

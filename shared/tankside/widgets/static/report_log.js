@@ -49,6 +49,12 @@ export function makeReportLog({ onPick }) {
     if (row) row.scrollIntoView({ block: "nearest" });
   }
 
+  // Before the focus comes: walking to the newest line would pull the pressed one away from under the pointer.
+  list.addEventListener("pointerdown", (event) => {
+    const row = event.target.closest("[data-seq]");
+    if (row) at = Number(row.dataset.seq);
+    else if (at < 0) at = 0;
+  });
   list.addEventListener("focus", () => {
     if (at < 0) walk(newest);
   });
