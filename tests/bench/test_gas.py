@@ -188,6 +188,16 @@ def test_soap_finds_the_leak(fault: str, joint: str) -> None:
         assert (bubbles != "no bubbles") == (part == joint)
 
 
+@pytest.mark.parametrize(("model", "pilot"), [("plover_12", False), ("smew_10", True)])
+def test_only_a_heater_with_a_pilot_is_left_with_it_out(model: str, pilot: bool) -> None:
+    """Does the timed test speak of a pilot just where there is one?"""
+    bench = Bench(lesson_order("no-fault", model))
+    for place in bench.state.model.places.values():
+        if place.cover:
+            bench.state.open_covers.add(place.id)
+    assert ("pilot" in bench.do("leak test").entry["text"]) is pilot
+
+
 def test_the_timed_test_finds_what_the_regulator_hides() -> None:
     """A line that leaks falls on the gauge; a tight one holds; a leak before the regulator isn't in it?"""
     found = {}

@@ -220,7 +220,7 @@ def _leak_test(state: BenchState, args: dict[str, Any]) -> Result:
     )
     text = (
         f"Cylinder shut, line closed: {shown(one)} at the start, {shown(two)} after {TEST_MINUTES:g} min. {verdict} "
-        "Opened the cylinder again as it was; the pilot is out."
+        f"Opened the cylinder again as it was{'; the pilot is out' if 'gas_valve.pilot' in unit.values else ''}."
     )
     return Result({"readings": [{"reading": reading_data(r)} for r in (one, two)], "holds": held}, text, 8)
 
