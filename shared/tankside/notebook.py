@@ -191,7 +191,7 @@ class LabDesk:
         todo = (
             f"<p>Still missing or unclear:</p><ul>{listed}</ul>"
             if problems
-            else "<p>Every question is answered.</p>"
+            else "<p>Every question of the report is answered. Have you written the answer in your own words too? A person marks it.</p>"
         )
         copy = {
             "order": _token(self.order_file),

@@ -138,7 +138,7 @@ def test_from_handed_out_to_marked(page: Any, jupyterlab: Any, room: Classroom, 
     lab.run_cell_with("log lines that show it")
     lab.shot("7-report")
     lab.run_cell_with("lab.hand_in()")
-    lab.says("Every question is answered.")
+    lab.says("Every question of the report is answered.")
     lab.shot("8-hand-in")
     lab.save()
 

@@ -57,7 +57,9 @@ def test_the_learner_sees_no_answer(course: Path) -> None:
     """Is the exercise free of answers and hidden tests, with its blanks left in place?"""
     text = cells(course / EXERCISE)
     assert text["answers-figures"].splitlines()[:2] == ["%%answers", "current ="]
-    assert text["reflection"] == "Write your answer here."
+    assert text["reflection"] == (
+        "Double-click this line, write your answer in its place, then press Shift+Enter."
+    )
     assert text["evidence"].strip() == "# Marked after you hand in."
     raw = (course / EXERCISE).read_text(encoding="utf-8")
     assert not [

@@ -277,6 +277,7 @@ def test_garbage_in_a_number_field(desk: LabDesk, number: str, unit: str, said: 
     assert say(widget, "answer", label=FIGURE, number=number, unit=unit)["ok"]
     value = widget.state["values"][FIGURE]
     assert said in value["problem"] and value["number"] == number and value["unit"] == unit
+    assert widget.state["answered"] == 0, "what can't be read is no answer"
 
 
 def test_lines_that_arent_there(desk: LabDesk) -> None:

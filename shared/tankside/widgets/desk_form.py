@@ -200,7 +200,7 @@ class Form:
             "stopped": bool(bench.state.stopped),
             "log": [{"seq": e["seq"], "at": e["at"], "text": e["text"]} for e in bench.entries],
             "values": values,
-            "answered": sum(1 for v in values.values() if v["text"]),
+            "answered": sum(1 for v in values.values() if v["text"] and not v["problem"]),
             "notes": self.sheet.notes,
             "handed": asdict(done)
             if (done := handed_in(self.folder, self.lab.id, self.order.order))
