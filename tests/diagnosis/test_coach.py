@@ -80,3 +80,19 @@ def test_the_debrief_holds_both_paths() -> None:
     drawn = picture(found)
     assert drawn.count("<path") >= 4
     assert in_words(found) in drawn.replace("&#x27;", "'")
+
+
+def test_the_words_name_the_minute_that_settled_it() -> None:
+    """Repair and proof rule nothing out: is the minute the one of the last reading that did, not the log's last?"""
+    order = practice_order(LAB, 2)
+    bench = Bench(order)
+    bench.prove_meter()
+    bench.probe("supply.hot", "supply.neutral")
+    found = coach.debrief(order, log(bench))
+    left = found.learner[-1].faults
+    settled = next(p.at for p in found.learner if p.faults == left)
+    bench.wait(300)
+    later = coach.debrief(order, log(bench))
+    assert later.learner[-1].faults == left
+    assert later.learner[-1].at > settled + 200
+    assert f"{left} after {settled:.0f} min." in in_words(later)

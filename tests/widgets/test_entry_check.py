@@ -83,7 +83,7 @@ def test_the_first_miss_is_the_start() -> None:
     widget.receive({"do": "unknown"})
     assert widget.check["text"] == "Start with lesson 2: Ohm."
     assert widget.check["page"] == "02.ipynb"
-    assert [row["advice"] for row in widget.check["rows"]] == ["", "start here", "go through it"]
+    assert [row["advice"] for row in widget.check["rows"]] == ["you hold it", "start here", "go through it"]
     assert [row["words"] for row in widget.check["rows"]] == ["2 of 2 right", "1 of 2 right", "1 of 2 right"]
 
 

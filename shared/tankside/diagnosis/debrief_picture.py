@@ -60,9 +60,17 @@ def picture(found: Debrief) -> str:
     )
 
 
+def _settled(points: Sequence[Point]) -> Point:
+    """Where a path came down to what it left in the end: repair and proof after that rule nothing out."""
+    at = len(points) - 1
+    while at and points[at - 1].faults == points[at].faults:
+        at -= 1
+    return points[at]
+
+
 def in_words(found: Debrief) -> str:
     """The same in a sentence or two."""
-    mine, theirs = found.learner[-1], found.reference[-1]
+    mine, theirs = _settled(found.learner), _settled(found.reference)
     first = found.learner[0].faults
     return (
         f"Your path: {first} {'fault' if first == 1 else 'faults'} possible at first, {mine.faults} after {mine.at:.0f} min. "

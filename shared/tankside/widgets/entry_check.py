@@ -148,7 +148,9 @@ class EntryCheck(anywidget.AnyWidget):
             given = self.answers[step.number]
             right, asked = sum(g is True for g in given), sum(g is not None for g in given)
             words = f"{right} of {asked} right" if asked else "not asked"
-            advice = "start here" if step.number == start else "" if all(given) else "go through it"
+            advice = (
+                "start here" if step.number == start else "you hold it" if all(given) else "go through it"
+            )
             name = f"Lesson {step.number}: {step.title}"
             rows.append({"name": name, "page": step.page, "words": words, "advice": advice})
         if start is None:
