@@ -125,3 +125,12 @@ def test_questions_are_plain() -> None:
         question = draws(generator)[0]
         words = [question.text, *(f"{c.text} {c.why}" for c in (question.right, *question.wrong))]
         assert flesch_kincaid(" ".join(words)) <= 9, generator.__name__
+
+
+@pytest.mark.parametrize("generator", [corrosion.what_the_rod_says], ids=lambda g: g.__name__)
+def test_no_wrong_choice_is_explained_by_the_signs_of_another_case(generator: Generator) -> None:
+    """Does nobody read, as if it were seen here, what would only be seen where the wrong choice is right?"""
+    asked = list(draws(generator))
+    signs = {question.right.why for question in asked}
+    assert len(signs) > 2
+    assert [c.why for question in asked for c in question.wrong if c.why in signs] == []

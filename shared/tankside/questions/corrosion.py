@@ -24,7 +24,7 @@ from tankside.physics.corrosion import (
 from tankside.physics.galvanic import design_current
 from tankside.questions.anode_ways import MODEL, WARM, tank
 from tankside.questions.numbers import number_question
-from tankside.questions.question import Choice, Question
+from tankside.questions.question import Choice, Question, of_another_case
 from tankside.quoting import load_prices, quote, repair_or_replace, replacement
 from tankside.streams import Stream
 from tankside.units import quantity, significant
@@ -161,7 +161,7 @@ def what_the_rod_says(draw: Stream) -> Question:
         f"A rod, {new} across when new, has been in use for {12 * age:.0f} months. Drained, the meter shows {shown} from rod to tank. "
         f"You pull it: {across}, {skin}. What is wrong?"
     )
-    wrong = tuple(Choice(words, why) for name, (_, words, why) in FOUND.items() if name != kind)
+    wrong = tuple(of_another_case(words, why) for name, (_, words, why) in FOUND.items() if name != kind)
     _, words, why = FOUND[kind]
     return Question("what-the-rod-says", text, Choice(words, why), wrong, why)
 

@@ -22,3 +22,8 @@ class Question:
     right: Choice
     wrong: tuple[Choice, ...]
     why: str
+
+
+def of_another_case(text: str, sign: str) -> Choice:
+    """A wrong choice that would be right with other readings; ``sign`` says which, so it must not sound like this case."""
+    return Choice(text, f"That would fit another case: {sign[:1].lower()}{sign[1:]}")

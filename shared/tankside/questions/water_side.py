@@ -16,7 +16,7 @@ from tankside.physics.hot_water import SCALD, scald_time_si
 from tankside.physics.tank_heat import heat_capacity_si, time_to_temperature_si
 from tankside.physics.water import T0, density_si
 from tankside.questions.numbers import number_question
-from tankside.questions.question import Choice, Question
+from tankside.questions.question import Choice, Question, of_another_case
 from tankside.questions.water_ways import (
     Places,
     Warming,
@@ -218,7 +218,7 @@ def where_is_it_mixed(draw: Stream) -> Question:
         "tap": "Hot as far as behind the bypass, cooler at the tap: cold comes in at a tap.",
         "heater": "Cool at the outlet already: nothing was mixed in. The tank is cool.",
     }
-    wrong = tuple(Choice(words, told[key]) for key, (_, words) in MIXED.items() if key != kind)
+    wrong = tuple(of_another_case(words, told[key]) for key, (_, words) in MIXED.items() if key != kind)
     return Question("where-is-it-mixed", text, Choice(MIXED[kind][1], told[kind]), wrong, told[kind])
 
 
@@ -262,7 +262,7 @@ def why_it_drips(draw: Stream) -> Question:
         "supply": "The pressure is far too high before any heating.",
         "spring": "It opens far below its rating. A sound one would have stayed shut.",
     }
-    wrong = [Choice(words, told[key]) for key, (_, _, words) in DRIPPERS.items() if key != kind]
+    wrong = [of_another_case(words, told[key]) for key, (_, _, words) in DRIPPERS.items() if key != kind]
     wrong.append(Choice("Nothing. Put a cap on its pipe.", "Never. Then nothing is left to let the pressure go, and the tank can tear."))  # fmt: skip
     why = f"{told[kind]} Whatever the cause, its pipe stays open."
     return Question("why-it-drips", text, Choice(DRIPPERS[kind][2], told[kind]), tuple(wrong), why)
@@ -301,7 +301,7 @@ def why_it_is_slow(draw: Stream) -> Question:
         f"From cold to off this heater took {gas:.0f} min on gas and {mains:.0f} min on mains when it was new. "
         f"Now it takes {gas_now:.0f} min on gas and {mains_now:.0f} min on mains, and it {noise}. What do you think of first?"
     )
-    wrong = [Choice(words, told[key]) for key, words in names.items() if key != kind]
+    wrong = [of_another_case(words, told[key]) for key, words in names.items() if key != kind]
     wrong.append(Choice("The jacket is wet.", "A wet jacket slows both, and makes it come on more often."))
     return Question("why-it-is-slow", text, Choice(names[kind], told[kind]), tuple(wrong), told[kind])
 
@@ -334,7 +334,7 @@ def left_in_the_frost(draw: Stream) -> Question:
         "valve": "Small fittings freeze through in hours, a lagged tank takes days.",
         "both": "It stood longer than even the tank can bear.",
     }
-    wrong = [Choice(words, told[key]) for key, words in kinds.items() if key != kind]
+    wrong = [of_another_case(words, told[key]) for key, words in kinds.items() if key != kind]
     wrong.append(Choice("Only the tank. The fittings are too small to freeze.", "The small ones freeze first: little water, much bare metal."))  # fmt: skip
     return Question("left-in-the-frost", text, Choice(kinds[kind], told[kind]), tuple(wrong), told[kind])
 
