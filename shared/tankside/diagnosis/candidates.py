@@ -16,6 +16,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,7 +24,7 @@ from numpy.typing import NDArray
 from tankside.bench.bench import start_state
 from tankside.bench.replay import Replay, replay
 from tankside.bench.state import Witness
-from tankside.case import SYMPTOMS, Variants, variants
+from tankside.case import SYMPTOMS, Variants, draw_case, variants
 from tankside.faults.catalogue import apart, fault_named
 from tankside.heater.unit import Unit
 from tankside.instruments.multimeter import DISTURBED, Reading
@@ -136,6 +137,12 @@ class _Both:
             witness.number(value, low, high)
 
 
+@lru_cache(maxsize=2)
+def _found(model: str, scope: tuple[str, ...], seed: str) -> Variants:
+    """An order's variants, as found; whoever goes on from there takes a copy. Hints, "why not?" and marks ask in turn."""
+    return variants(draw_case(model, scope, seed), scope)
+
+
 class Follower:
     """Keeps the candidate set up to date while a bench works on the batch of variants.
 
@@ -143,7 +150,7 @@ class Follower:
     """
 
     def __init__(self, order: WorkOrder, cited: Collection[int] = ()) -> None:
-        found = variants(order.case(), order.scope)
+        found = _found(order.model, order.scope, order.seed)
         self.suspects = Suspects(found, order.fits)
         self.state = start_state(order, found.unit.copy())
         self.candidates = Candidates(self.suspects.remaining(), found=found.unit.take([0]))
