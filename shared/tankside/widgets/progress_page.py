@@ -51,7 +51,7 @@ def progress_view(known: Sequence[Known], store: ProgressStore, now: datetime) -
     every += [_unlisted(item) for item in sorted({r.item for r in results} - listed)]
     things = {thing.item: thing for thing in every}
     rows = {item: standing(item, results, now) for item in things}
-    states = [row.state for row in rows.values()]
+    states: list[str] = [row.state for row in rows.values()]
     upcoming = next_up(rows.values(), now)[:MOST_NEXT]
     groups: dict[str, list[dict[str, Any]]] = {}
     for item, thing in things.items():
