@@ -64,5 +64,5 @@ BEND = Sense(("the hose is kinked flat", "the hose is pinched", "the hose lies f
 VENT = Sense(("the regulator's vent is plugged", "the regulator's vent is half covered", "the regulator's vent is free"),
              (0.35, 0.8))  # fmt: skip
 HOLE = Sense(("the hole is clean", "dirt in the hole", "the hole is stopped up"), (0.04, 0.6))
-TURNED = Sense(("the cock's bore stands across", "the cock's bore stands half across", "the cock's bore is in line"),
-               (0.12, 0.7))  # fmt: skip
+TURNED = Sense(("the cock's lever turns, but its bore stays across", "the cock's lever turns, but its bore stays half across",
+                "the cock's bore turns with its lever"), (0.12, 0.7))  # fmt: skip
