@@ -16,10 +16,11 @@ def test_what_a_command_says_comes_without_colors(tmp_path: Path, monkeypatch: p
     monkeypatch.setenv("FORCE_COLOR", "1")
     monkeypatch.setenv("CLICOLOR", "1")
     (tmp_path / "shouts.py").write_text(
-        "import os\nprint('\\x1b[1;31mred\\x1b[0m', os.environ.get('FORCE_COLOR'))\n", encoding="utf-8"
+        "import os, shutil\nprint('\\x1b[1;31mred\\x1b[0m', os.environ.get('FORCE_COLOR'), shutil.get_terminal_size()[0])\n",
+        encoding="utf-8",
     )
     monkeypatch.setenv("PYTHONPATH", str(tmp_path))
-    assert front_desk._run("shouts") == "red None\n"
+    assert front_desk._run("shouts") == "red None 1000\n"
 
 
 def test_the_summary_of_a_class_keeps_its_lines(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

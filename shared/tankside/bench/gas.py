@@ -234,7 +234,7 @@ def _inspect(state: BenchState, args: dict[str, Any]) -> Result:
     look = LOOKS[part]
     broke = [] if not look.apart or shut_off(state, part) else ["gas-not-shut"]
     if broke:
-        text = f"You loosened the fitting at {state.model.parts[part].name} with gas behind it."
+        text = f"You loosened the fitting at the {state.model.parts[part].name} with gas behind it."
         return Result({}, text, 1, broke, blocked=True)
     words = [_sees(state, sense, points.value(key)) for key, sense in look.senses]
     readings = [state.see_gauge(gauge, points.value(key)) for key, gauge in look.gauges]

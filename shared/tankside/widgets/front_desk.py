@@ -116,10 +116,10 @@ def _replace(source: Path, target: Path) -> None:
 def _run(program: str, *words: str) -> str:
     """Run one of the instructor's commands; what it said, or its last line as an error."""
     command: Sequence[str] = [sys.executable, "-X", "utf8", "-m", program, *words]
-    # A notebook's kernel asks every program for colors. They would stand in the text as garbage.
+    # A notebook's kernel asks every program for colors. They would stand in the text as garbage; and no line is cut at 80.
     plain = {k: v for k, v in os.environ.items() if k not in ("FORCE_COLOR", "CLICOLOR", "CLICOLOR_FORCE")}
     try:
-        done = subprocess.run(command, capture_output=True, text=True, encoding="utf-8", errors="replace", timeout=MOST_SECONDS, check=False, env=plain | {"NO_COLOR": "1"})  # fmt: skip
+        done = subprocess.run(command, capture_output=True, text=True, encoding="utf-8", errors="replace", timeout=MOST_SECONDS, check=False, env=plain | {"NO_COLOR": "1", "COLUMNS": "1000"})  # fmt: skip
     except (OSError, subprocess.TimeoutExpired) as error:
         LOGGER.warning("%s failed: %s", program, error)
         raise TanksideError("That took too long or could not be started. Try it again.") from None
