@@ -6,8 +6,9 @@ import re
 
 import pytest
 
+from tankside.lessons.element_drawings import picture
 from tankside.lessons.maintenance import half_rule, price_list
-from tankside.lessons.pages import table, unbroken
+from tankside.lessons.pages import say, table, unbroken
 from tankside.notebook import Page
 
 
@@ -40,3 +41,13 @@ def test_two_prices_are_no_formula(page: Page) -> None:
     assert sum(text.count("$") for text in texts) > 1
     assert max(text.count("$") for text in texts) == 1
     assert re.sub(r"<span>\$</span>", "$", shown) == page.markup
+
+
+def test_sentences_and_captions_keep_a_unit_beside_its_number() -> None:
+    """Below a picture and in a paragraph as in a table: is "18 s" never parted by the end of a line?"""
+    words = "At 18 s the board has 12.5 V."
+    kept = unbroken(words)
+    assert kept.count("\N{NO-BREAK SPACE}") == 2
+    assert kept in say(words).markup
+    assert kept in picture("", 10, 10, words, words)
+    assert say(words).text == words

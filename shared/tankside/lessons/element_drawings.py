@@ -9,6 +9,8 @@ import html
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from tankside.lessons.pages import unbroken
+
 STYLE = """<style>
 .tsl{max-width:720px;font-family:var(--jp-ui-font-family,system-ui,sans-serif)}
 .tsl svg{width:100%;height:auto;display:block}
@@ -49,7 +51,7 @@ def picture(body: str, width: float, height: float, title: str, said: str) -> st
     return (
         f'{STYLE}<figure class="tsl" style="margin:0"><svg viewBox="0 0 {width:g} {height:g}" role="img" '
         f'aria-label="{html.escape(said)}">{body}</svg><figcaption style="color:var(--jp-content-font-color2,#566068)">'
-        f"{html.escape(title)}</figcaption></figure>"
+        f"{html.escape(unbroken(title))}</figcaption></figure>"
     )
 
 

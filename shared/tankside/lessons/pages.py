@@ -68,7 +68,7 @@ def say(*sentences: str) -> Page:
     """One paragraph a sentence; ``**`` around words makes them bold."""
     marked = []
     for sentence in sentences:
-        pieces = html.escape(sentence).split("**")
+        pieces = html.escape(unbroken(sentence)).split("**")
         marked.append("".join(f"<b>{p}</b>" if k % 2 else p for k, p in enumerate(pieces)))
     return Page("".join(f"<p>{s}</p>" for s in marked), "\n".join(s.replace("**", "") for s in sentences))
 

@@ -79,11 +79,11 @@ def ghost_wire(length: str, title: str, said: str) -> str:
     out = [_wire("M20 44 H700", "hot", True), text(24, 24, "a live wire in the same cable", "bold")]
     out.append(_wire("M20 128 H150", "hot", True) + path("M150 128 L186 104", "line") + _dot(150, 128))
     out.append(_dot(196, 128) + _wire("M196 128 H560", "hot") + text(158, 158, "switch, open", "bold"))
-    out.append(text(262, 158, f"cut-off wire, {length} beside the live one", "bold"))
+    out.append(text(274, 158, f"cut-off wire, {length} beside the live one", "bold"))
     for x in range(250, 540, 60):
         out.append(path(f"M{x} 54 V80 M{x - 12} 80 h24 M{x - 12} 90 h24 M{x} 90 V118", "leak"))
-    out.append(path("M560 128 H660 V168", "test") + _meter(660, 184, "V~ ?"))
-    out.append(path("M660 200 V220 M640 220 h40 M647 227 h26", "line"))
+    out.append(path("M560 128 H672 V168", "test") + _meter(672, 184, "V~ ?"))
+    out.append(path("M672 200 V220 M652 220 h40 M659 227 h26", "line"))
     out.append(text(140, 190, "Dashed: what gets across with no contact,", "soft"))
     out.append(text(140, 206, "like a very thin feed.", "soft"))
     return picture("".join(out), 720, 236, title, said)
