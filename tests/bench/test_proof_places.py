@@ -1,4 +1,4 @@
-"""Does the bench's screen offer to prove dead exactly where there is something to prove?"""
+"""Does the bench's screen offer to prove dead where there is something to prove, and lock what opens every wire?"""
 
 from __future__ import annotations
 
@@ -25,3 +25,17 @@ def test_a_place_is_offered_where_the_proof_can_be_made(model: str) -> None:
         except BenchError:
             continue
     assert offered == taken
+
+
+@pytest.mark.parametrize(
+    ("off", "locked"),
+    [(("breaker",), "breaker"), (("supply",), "supply"), (("breaker", "supply"), "supply")],
+)
+def test_the_screen_locks_a_pulled_plug_first(off: tuple[str, ...], locked: str) -> None:
+    """A breaker opens one wire, a plug all: with both off, does the screen's lock keep the plug out?"""
+    bench = plain_bench("polarity-swapped", "heron_6")
+    for part in off:
+        bench.switch(part, "out" if part == "supply" else "off")
+    row = next(a for a in bench.view()["actions"] if a["verb"] == "lock out")
+    bench.do("lock out", **row.get("args", {}))
+    assert bench.entries[-1]["result"]["part"] == locked

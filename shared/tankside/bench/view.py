@@ -152,12 +152,19 @@ def _actions(state: BenchState, positions: dict[str, str]) -> list[dict[str, Any
             "why": why,
             "at": parts_of(state, choice.verb),
         }
+        if choice.verb == "lock out" and (pulled := _pulled_plug(state, positions)):
+            row["args"] = {"part": pulled}
         out.append(row | choice.more)
     return out
 
 
 def _isolates(state: BenchState, part: str) -> bool:
     return state.model.parts[part].type in ("breaker", "mains supply")
+
+
+def _pulled_plug(state: BenchState, positions: dict[str, str]) -> str | None:
+    """The plug that is out. The lock goes there even if the breaker is off too: a plug opens every wire."""
+    return next((p for p in state.model.of_type("mains supply") if positions.get(p) == "out"), None)
 
 
 def _why_no_lock(state: BenchState) -> str:
