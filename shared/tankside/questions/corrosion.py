@@ -113,7 +113,7 @@ def share_left(draw: Stream) -> Question:
         f"A rod was {size(new)} across when new. The wire inside is {size(core)} across. Your caliper shows {size(now)}. "
         "How much of its metal is left?"
     )
-    way = "Each diameter times itself, less the wire's times itself. Then now by new."
+    way = "Each diameter times itself, less the wire's times itself. Then divide now by new."
     return number_question(
         "share-left", text, right, "%", way, wrong, "At seven tenths of its diameter, half is gone."
     )

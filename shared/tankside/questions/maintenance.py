@@ -203,7 +203,7 @@ def metal_left(draw: Stream) -> Question:
         (100 * (now - wire) / (new - wire), "Thickness times itself counts, not thickness."),
     ]
     text = f"A rod was {_across(new)} across when new. Now it is {_across(now)}. Its wire is {_across(wire)}. How much of its metal is left?"
-    way = "Each times itself, less the wire's times itself. Then now by new."
+    way = "Each times itself, less the wire's times itself. Then divide now by new."
     return number_question("metal-left", text, left, "%", way, wrong)
 
 
