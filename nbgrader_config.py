@@ -18,7 +18,9 @@ c.CourseDirectory.release_directory = "exercises"
 c.CourseDirectory.ignore = [".ipynb_checkpoints", "*.pyc", "__pycache__", "*.md", ".*.part"]
 
 c.ClearSolutions.code_stub = {"python": "# Write your answers after the = signs. Then press Shift+Enter."}
-c.ClearSolutions.text_stub = "Double-click this line, write your answer in its place, then press Shift+Enter."
+c.ClearSolutions.text_stub = (
+    "Click this line and press Enter. Write your answer in its place, then press Shift+Enter."
+)
 
 labs = [folder.name for folder in Path(c.CourseDirectory.source_directory).glob("*") if folder.is_dir()]
 c.Autograde.exclude_overwriting = dict.fromkeys(labs, LEARNERS_FILES)

@@ -58,7 +58,7 @@ def test_the_learner_sees_no_answer(course: Path) -> None:
     text = cells(course / EXERCISE)
     assert text["answers-figures"].splitlines()[:2] == ["%%answers", "current ="]
     assert text["reflection"] == (
-        "Double-click this line, write your answer in its place, then press Shift+Enter."
+        "Click this line and press Enter. Write your answer in its place, then press Shift+Enter."
     )
     assert text["evidence"].strip() == "# Marked after you hand in."
     raw = (course / EXERCISE).read_text(encoding="utf-8")
