@@ -13,6 +13,7 @@ PAIRS = [
     (326.0, "°C", constants.convert_temperature(326.0, "C", "F"), "°F", 0),
     (6.7, "L/min", 6.7e-3 / constants.gallon, "gal/min", 2),
     (120.0, "mL", 120e-6 / constants.fluid_ounce, "fl oz", 1),
+    (10900.0, "mL", 10900e-6 / constants.gallon, "gal", 2),
     (35.0, "mL/min", 35e-6 / constants.fluid_ounce, "fl oz/min", 1),
     (19.05, "mm", 19.05e-3 / constants.inch, "in.", 3),
     (54.0, "cm²", 54e-4 / constants.inch**2, "in²", 1),

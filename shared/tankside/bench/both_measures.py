@@ -17,6 +17,8 @@ _FIRST = {
     "mg/L": ("milligram/liter", "gpg", "gpg", 1),
 }
 """What an instrument shows -> its unit, and the U.S. customary one: unit, sign, digits after the point."""
+_GALLON = 3785.0
+"""mL from which water is told in gallons."""
 _SECOND = {"psi": ("psi", "bar", "bar", 2), "in. WC": ("inWC", "mbar", "mbar", 1)}
 
 
@@ -28,6 +30,8 @@ def both_measures(value: float, unit: str, said: str) -> str:
     if (value == 0 and unit != "°C") or unit not in _FIRST | _SECOND:
         return said
     own, wanted, sign, places = (_FIRST | _SECOND)[unit]
+    if unit == "mL" and value >= _GALLON:
+        wanted, sign, places = "gallon", "gal", 2
     if unit == "°C":  # degrees are much of a size: no finer than the instrument
         places = len(said.split()[0].partition(".")[2])
     other = f"{float(quantity(value, own).to(wanted).magnitude):,.{places}f} {sign}"
