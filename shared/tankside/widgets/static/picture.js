@@ -64,7 +64,7 @@ export function makePicture({ onTerminal, onAction }) {
   }
 
   function update(view, leads, across, width) {
-    if (width < 50) return;
+    if (width < 160) return; // hidden, or still being laid out: no screen is that narrow
     const wanted = `${across} ${width} ${shapeOf(view)}`;
     if (wanted !== key) draw(view, width, across);
     key = wanted;
