@@ -98,7 +98,7 @@ def test_an_instructor_sees_a_class(page: Any, jupyterlab: Any, course: Path, tm
     click(page.get_by_role("link", name="See a whole class"))
     click.run_the_first_cell("instructor.ipynb")
     click(page.get_by_role("button", name="Show me an invented class"))
-    page.get_by_text("Done. on the class list 12").wait_for(timeout=MINUTE)
+    page.get_by_text("Done: on the class list 12").wait_for(timeout=MINUTE)
     click.done()
     assert violations(page, ".ts-front") == []
     with page.expect_popup() as popup:

@@ -15,6 +15,7 @@ from typing import Any
 import pytest
 
 from tankside.bench import Bench
+from tankside.bench.log import link, start_link
 from tankside.dispatch import make_order
 from tankside.labs import load_lab
 
@@ -38,6 +39,8 @@ def now(lab_id: str) -> dict[str, Any]:
         )
     ]
     case = order.case()
+    # Without the edition: it moves with every change of the bench, wanted or not.
+    first = {**bench.entries[0], "args": {"order": order.order}}
     return {
         "order": order.order,
         "complaint": order.complaint,
@@ -46,7 +49,7 @@ def now(lab_id: str) -> dict[str, Any]:
         "site": case.site,
         "readings": readings,
         "temperature": bench.temperature().entry["result"]["temperature"],
-        "first link": bench.entries[0]["link"],
+        "first link": link(start_link(order.order), first),
     }
 
 

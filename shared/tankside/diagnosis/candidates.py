@@ -24,8 +24,9 @@ from numpy.typing import NDArray
 from tankside.bench.bench import start_state
 from tankside.bench.replay import Replay, replay
 from tankside.bench.state import Witness
-from tankside.case import SYMPTOMS, Variants, draw_case, variants
+from tankside.case import SYMPTOMS, Case, Variants, variants
 from tankside.faults.catalogue import apart, fault_named
+from tankside.heater.model import HeaterModel
 from tankside.heater.unit import Unit
 from tankside.instruments.multimeter import DISTURBED, Reading
 from tankside.workorder import WorkOrder
@@ -137,10 +138,20 @@ class _Both:
             witness.number(value, low, high)
 
 
+Numbers = tuple[tuple[str, float], ...]
+
+
+def _found(case: Case, scope: tuple[str, ...]) -> Variants:
+    """A case's variants, as found; whoever goes on from there takes a copy. Hints, "why not?" and marks ask in turn."""
+    site, own = (tuple(sorted(numbers.items())) for numbers in (case.site, case.own))
+    return _of(case.model, site, own, case.fault.id, case.severity, scope)
+
+
 @lru_cache(maxsize=2)
-def _found(model: str, scope: tuple[str, ...], seed: str) -> Variants:
-    """An order's variants, as found; whoever goes on from there takes a copy. Hints, "why not?" and marks ask in turn."""
-    return variants(draw_case(model, scope, seed), scope)
+def _of(
+    model: HeaterModel, site: Numbers, own: Numbers, fault: str, severity: float, scope: tuple[str, ...]
+) -> Variants:
+    return variants(Case(model, dict(site), dict(own), fault_named(fault), severity), scope)
 
 
 class Follower:
@@ -150,7 +161,7 @@ class Follower:
     """
 
     def __init__(self, order: WorkOrder, cited: Collection[int] = ()) -> None:
-        found = _found(order.model, order.scope, order.seed)
+        found = _found(order.case(), order.scope)
         self.suspects = Suspects(found, order.fits)
         self.state = start_state(order, found.unit.copy())
         self.candidates = Candidates(self.suspects.remaining(), found=found.unit.take([0]))

@@ -43,7 +43,7 @@ function addressOf(path, root) {
   const base = config ? JSON.parse(config.textContent).baseUrl || "/" : "/";
   // The page's address loses the notebook's name when it is loaded again. Its tab's tip still has it: "Name: …", "Path: …".
   const panel = root.closest(".jp-NotebookPanel");
-  const tip = panel && document.querySelector(`.lm-TabBar-tab[data-id="${panel.id}"]`)?.title.split("\n")[1]?.match(/:\s*(.+\.ipynb)$/);
+  const tip = panel && document.querySelector('.lm-TabBar-tab[data-id="' + CSS.escape(panel.id) + '"]')?.title.split("\n")[1]?.match(/:\s*(.+\.ipynb)$/);
   const tree = decodeURIComponent(location.pathname).match(/\/tree\/(.*)$/);
   const place = (tip || tree || ["", ""])[1].split("/");
   const folder = place.at(-1).endsWith(".ipynb") ? place.slice(0, -1) : place.filter(Boolean);
