@@ -3,7 +3,7 @@
 - minutes: as the lesson states them; words: all that a learner reads in the text, without what cells show
 - pictures: drawings that the lesson's cells show when they run, without benches and calculators; self-checks: questions of one round, and their kinds
 - own published checks: values of ``tests/published`` that the lesson's own tests read by name
-  (``tests/lessons/test_<lesson's module>*.py``); at its places: those that touch a place which the lesson's skills
+  (``tests/lessons/test_<lesson's module>*.py``, and of ``test_printed.py`` what it works again); at its places: those that touch a place which the lesson's skills
   name, checked anywhere in ``tests`` (``tests/published/touches/places.toml``)
 - reading grade: the highest of three formulas, on the running sentences (``tests/lessons/reading.py``)
 """
@@ -18,6 +18,7 @@ from rich.console import Console
 from rich.table import Table
 
 from tankside.check.places import published_rows, touching
+from tankside.lessons import printed
 from tankside.lessons.contents import COURSE, Lesson, lessons
 from tankside.lessons.curriculum import curriculum
 from tankside.widgets.quiz import generators
@@ -34,6 +35,14 @@ def pictures(module: str, text: str) -> int:
     return len(re.findall(r"<svg[^>]*role=[\"']img[\"']", shown)) + shown.count("<img ")
 
 
+def worked_again(module: str) -> list[str]:
+    """The tests of the printed examples (``tests/lessons/test_printed.py``) that the lesson works again."""
+    lesson = import_module(f"tankside.lessons.{module}")
+    each = (ROOT / "tests" / "lessons" / "test_printed.py").read_text(encoding="utf-8").split("\ndef test_")
+    shows = {name for name in vars(printed) if getattr(lesson, name, None) is getattr(printed, name)}
+    return [text for text in each[1:] if shows & set(re.findall(r"\bprinted\.(\w+)", text))]
+
+
 def published(module: str, topic: str) -> set[str]:
     """Rows of the published values (``file/row``) that the lesson's tests name."""
     tests = [
@@ -41,6 +50,7 @@ def published(module: str, topic: str) -> set[str]:
         for name in {module, topic}
         for file in sorted((ROOT / "tests" / "lessons").glob(f"test_{name}*.py"))
     ]
+    tests += worked_again(module)
     quoted = {word for text in tests for word in re.findall(r"[\"']([\w./-]+)[\"']", text)}
     return {row for row in published_rows() if row in quoted or row.split("/")[1] in quoted}
 
