@@ -38,9 +38,9 @@ def pictures(module: str, text: str) -> int:
 def worked_again(module: str) -> list[str]:
     """The tests of the printed examples (``tests/lessons/test_printed.py``) that the lesson works again."""
     lesson = import_module(f"tankside.lessons.{module}")
-    each = (ROOT / "tests" / "lessons" / "test_printed.py").read_text(encoding="utf-8").split("\ndef test_")
+    each = (ROOT / "tests" / "lessons" / "test_printed.py").read_text(encoding="utf-8").split("\n\n\n")
     shows = {name for name in vars(printed) if getattr(lesson, name, None) is getattr(printed, name)}
-    return [text for text in each[1:] if shows & set(re.findall(r"\bprinted\.(\w+)", text))]
+    return [text for text in each if shows & set(re.findall(r"\bprinted\.(\w+)", text))]
 
 
 def published(module: str, topic: str) -> set[str]:
