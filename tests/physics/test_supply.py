@@ -297,3 +297,13 @@ def test_lock_up_is_what_the_trade_remembers() -> None:
     """The default lock-up of an 11 inch regulator lies under 14 inches (from memory: no hard check of the figure)."""
     assert REGULATOR.set_pressure < REGULATOR.lock_up < 2 * REGULATOR.set_pressure
     assert REGULATOR.lock_up / INWC == pytest.approx(11 * 1.15)
+
+
+@pytest.mark.parametrize("roughness", [1.5e-6, 45e-6, 1e-3])
+def test_a_rough_pipe_loses_what_its_own_roughness_takes(roughness: float) -> None:
+    """Darcy and Weisbach with the library's factor at roughness over diameter: the loss of a steel pipe and of an old one?"""
+    flow, bore, run, density, viscosity = 4e-4, 9.5e-3, 6.0, 1.8, 8e-6
+    speed = flow / (np.pi * bore**2 / 4)
+    factor = Churchill_1977(density * speed * bore / viscosity, roughness / bore)
+    want = factor * run / bore * density * speed**2 / 2
+    assert float(pipe_drop_si(flow, bore, run, density, viscosity, roughness)) == pytest.approx(want, rel=1e-9)
