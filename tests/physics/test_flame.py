@@ -191,6 +191,24 @@ def test_leaner_than_the_published_limit_goes_out() -> None:
         assert (KINDS[int(n.code)] == "drop-out") is out
 
 
+def test_isomers_and_alkenes() -> None:
+    """Do the butanes want the same primary air, and an alkene more than any alkane (the order of smoke points; from memory)?"""
+    propylene = yellow_limit_si(replace(PROPANE, composition=(("propylene", 1.0),)))
+    assert yellow_limit_si(fuel("isobutane")) == pytest.approx(yellow_limit_si(fuel("butane")), rel=0.05)
+    assert yellow_limit_si(PROPANE) < yellow_limit_si(fuel("butane")) < propylene
+
+
+def test_soot_begins_below_the_yellow_limit() -> None:
+    """At the limit, where tips are just blue, is there little soot, and well below it much? Short of all air, too?"""
+    need, yellow = air_need_si(PROPANE), yellow_limit_si(PROPANE)
+
+    def soot(aeration: float, excess: float = 0.5) -> float:
+        return float(flame_numbers_si(PROPANE, flow(2740), aeration * need, BURNER, excess).soot)
+
+    assert soot(yellow) < 0.25 < 0.75 < soot(yellow - 0.15)
+    assert soot(0.6, 0.0) < 0.25 < 0.75 < soot(0.6, -0.15)
+
+
 def test_yellow_limits_are_ordered() -> None:
     """Methane needs the least primary air, butane the most; every fuel has a limit."""
     assert yellow_limit_si(fuel("methane")) < yellow_limit_si(PROPANE) < yellow_limit_si(fuel("butane"))
