@@ -311,3 +311,19 @@ def test_refusals() -> None:
     ):
         with pytest.raises(ValueError, match=r"expected|never"):
             call()
+
+
+def test_one_tank_of_several_that_never_gets_there() -> None:
+    """Of two tanks, the second too weak for its target: are both refused, rather than endless minutes given for one?"""
+    hot, cold, volume = quantity(60, "degC"), quantity(15, "degC"), quantity(23, "L")
+    loss = quantity(2, "W/delta_degC")
+    power = registry().Quantity([1000.0, 10.0], "W")
+    with pytest.raises(ValueError, match="never gets there"):
+        tank_heat.time_to_temperature(hot, cold, volume, power, loss, cold)
+
+
+def test_a_tank_that_hardly_loses_anything_settles_all_the_same() -> None:
+    """2 W into a tank that loses 0.05 W for each kelvin: 40 K above the room, by the first law."""
+    room = quantity(20, "degC")
+    found = tank_heat.settling_temperature(quantity(2, "W"), quantity(0.05, "W/delta_degC"), room)
+    assert found.to("degC").magnitude == pytest.approx(60.0)
