@@ -422,3 +422,14 @@ def test_every_hard_row_that_is_physics_is_used_here() -> None:
     }  # fmt: skip
     hard = {each.id for each in rows("corrosion") if each.hard and each.tolerance != "none"}
     assert hard == checked | records
+
+
+def test_the_design_formula_is_a_product() -> None:
+    """TM 5-811-7, i = C f y / ρ: twice the size factor, or half the potential's, is twice or half the current?"""
+    soil = quantity(4500, "ohm*cm")
+    one = galvanic.design_current(soil).magnitude
+    assert galvanic.design_current(soil, size_factor=2.0).magnitude == pytest.approx(2 * one)
+    least = galvanic.POTENTIAL_FACTOR[1][0]
+    far = quantity(galvanic.POTENTIAL_FACTOR[0][0], "V")
+    assert least == 0.5 and galvanic.design_current(soil, far).magnitude == pytest.approx(least * one)
+    assert galvanic.design_current(soil, constant=60_000.0).magnitude == pytest.approx(one / 2)
