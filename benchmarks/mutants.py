@@ -94,6 +94,7 @@ EQUIVALENT = {
     ("stratified", "1e-6, math.inf", "1e-06 becomes"): "likewise",
     ("tank_heat", "anything = quantity(20.0", ""): "a start that the settling temperature doesn't depend on",
     ("tank_heat", 'anything, quantity(1.0, "L")', ""): "a volume that it doesn't depend on either",
+    ("tank_heat", "safe = np.where(inside, x, 0.5)", "0.5 becomes"): "where the series stands it isn't used",
     ("tank_heat", "small = np.abs(x) < 1e-9", "1e-09 becomes"): "where series and formula are the same",
     ("tank_heat", "small = np.abs(x) < 1e-2", "0.01 becomes"): "likewise",
     ("tank_heat", "np.where(small, 1.0, x)", "1.0 becomes 1.1"): "a divisor of what is thrown away",
