@@ -17,7 +17,7 @@ def edition(*parts: str) -> str:
     out = hashlib.sha256()
     for path in [ROOT / part for part in parts] or [ROOT]:
         files = [path] if path.is_file() else [f for kind in ("*.py", "*.toml") for f in path.rglob(kind)]
-        for file in sorted(files):
+        for file in sorted(files, key=lambda f: f.relative_to(ROOT).as_posix()):  # in one order on every system
             out.update(file.relative_to(ROOT).as_posix().encode())
             # Line ends may differ between checkouts of one edition.
             out.update(hashlib.sha256(file.read_bytes().replace(b"\r\n", b"\n")).digest())

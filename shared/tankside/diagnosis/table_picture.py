@@ -59,7 +59,7 @@ def picture(table: Table) -> str:
     """An SVG: a row a fault, a column for tests that tell the same, a full square for always, a small one for sometimes."""
     names, columns = fault_names(table), kin(table)
     words_of = [fault_named(name).name for name in names]
-    left = round(24 + _LETTER * max(len(words) for words in words_of))
+    left = round(24 + _LETTER * max((len(words) for words in words_of), default=0))
     places, heads, x = [], [], float(left)
     for k, one in enumerate(columns):
         if k == 0 or one.situation != columns[k - 1].situation:
