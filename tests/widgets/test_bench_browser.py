@@ -350,6 +350,21 @@ def test_a_cover_hides_what_is_behind_it(page) -> None:
     assert bench.entries[-1]["verb"] == "open cover"
 
 
+def test_a_switch_that_nobody_has_seen_is_not_there_to_press(page) -> None:
+    """Is a switch behind a closed cover no button of the wiring, and does it say its position once it is seen?"""
+    stage(page, bench=real_bench())
+    names = page.locator(".ts-stage .ts-stop .ts-name")
+    page.wait_for_function("document.querySelectorAll('.ts-stage .ts-stop-switch').length")
+    assert not [name for name in names.all_text_contents() if "null" in name or "undefined" in name]
+    hidden = page.locator(".ts-stage").get_by_role("button", name="switch on the heater is")
+    assert hidden.count() == 0
+    page.get_by_role("button", name="Take cover off: behind the heater's front cover").click()
+    hidden.wait_for()
+    assert hidden.locator(".ts-name").text_content() == "switch on the heater is on. Turn it off."
+    plug = page.locator(".ts-stage").get_by_role("button", name="supply outlet is in")
+    assert plug.locator(".ts-name").text_content() == "supply outlet is in. Pull the plug."
+
+
 def test_what_cannot_be_done_says_why(page) -> None:
     """Does a disabled button keep its name, say why in words, and do nothing?"""
     bench = real_bench()

@@ -183,7 +183,7 @@ function stopsOf(view, sheet, open, switches) {
     here.sort((a, b) => a.rank - b.rank || a.low - b.low);
     for (const part of here) {
       const hand = switches.get(part.id);
-      if (hand) stops.push(switchStop(part, hand, view, stopped));
+      if (hand && hand.position !== null) stops.push(switchStop(part, hand, view, stopped)); // null: behind a closed cover
       for (const id of part.terminals) {
         const t = terminals.get(id);
         const spot = sheet.terminals.get(id);
@@ -219,7 +219,8 @@ function switchStop(part, hand, view, stopped) {
   const at = part.several
     ? { x: part.control.x, y: part.control.y, w: 64, h: 26 }
     : { x: box.x + box.w / 2, y: box.y + box.h / 2, w: Math.max(24, box.w - (across ? 28 : 8)), h: Math.max(24, box.h - (across ? 8 : 28)) };
-  const text = `${hand.name} is ${hand.position}${hand.locked ? ", locked" : ""}. Turn it ${next}.`;
+  const act = next === "out" ? "Pull the plug" : next === "in" ? "Plug in" : `Turn it ${next}`;
+  const text = `${hand.name} is ${hand.position}${hand.locked ? ", locked" : ""}. ${act}.`;
   return { stop: `switch ${hand.id}`, kind: part.several ? "plug" : "switch", name: text, face: part.several ? (part.type === "mains supply" ? `plug ${hand.position}` : hand.position) : "", why, action: { verb: "switch", args: { part: hand.id, position: next } }, ...at };
 }
 
