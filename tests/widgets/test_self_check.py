@@ -118,6 +118,8 @@ def test_in_a_browser(page, theme: str) -> None:
     page.keyboard.press("Space")
     page.keyboard.press("Enter")
     page.get_by_text(question.wrong[0].why).wait_for()
+    edge = "getComputedStyle(document.querySelector('.ts-verdict')).borderInlineStartColor"
+    warned = page.evaluate(edge)
     assert page.get_by_role("radio", name=question.wrong[0].text).is_disabled()
     options = {"runOnly": ["wcag2a", "wcag2aa", "wcag21aa", "wcag22aa", "best-practice"]}
     found = Axe().run(page, options=options).response["violations"]
@@ -125,6 +127,7 @@ def test_in_a_browser(page, theme: str) -> None:
     page.get_by_role("radio", name=question.right.text, exact=False).check()
     page.get_by_role("button", name="Check").click()
     page.get_by_text("Right.").wait_for()
+    assert page.evaluate(edge) != warned, "a right answer looks like a wrong one"
     assert page.evaluate("document.activeElement.textContent") == "Next question"
     page.keyboard.press("Enter")
     page.get_by_text("Question 2 of 2").wait_for()
