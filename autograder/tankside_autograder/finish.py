@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from tankside.bench.actions import HOT_ALREADY
+from tankside.bench.running import HOT_ALREADY
 from tankside.errors import BenchError
 from tankside.faults.catalogue import Remedy
 from tankside_autograder.safe_hands import GAS_KNOBS, SafeHands

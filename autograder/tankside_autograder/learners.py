@@ -11,8 +11,8 @@ from contextlib import suppress
 from typing import Any
 
 from tankside.bench import Bench
-from tankside.bench.actions import GUARDS
 from tankside.bench.gas_points import LOOKS
+from tankside.bench.leads import GUARDS
 from tankside.diagnosis.reference import Reference
 from tankside.diagnosis.table import TableTest
 from tankside.errors import BenchError

@@ -11,11 +11,11 @@ from collections.abc import Callable, Iterable, Iterator
 from typing import Any
 
 from tankside.bench import Bench, Outcome
-from tankside.bench.actions import proof_pairs
 from tankside.bench.bench import perform
 from tankside.bench.gas_notes import PURGE_MINUTES
 from tankside.bench.rules import RULES
 from tankside.bench.state import Witness
+from tankside.bench.where_to_prove import proof_pairs
 from tankside.errors import BenchError
 from tankside.faults.catalogue import Remedy, remedies
 from tankside.heater.model import HeaterModel, load_model

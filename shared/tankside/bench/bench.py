@@ -7,9 +7,20 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from tankside.bench import gas as _gas  # noqa: F401  (registers its actions)
-from tankside.bench import ignition as _ignition  # noqa: F401  (registers its actions)
-from tankside.bench import water as _water  # noqa: F401  (registers its actions)
+from tankside.bench import (  # noqa: F401  (each registers its actions)
+    covers,
+    gas,
+    ignition,
+    leads,
+    metering,
+    pilot,
+    proving_dead,
+    repairs,
+    running,
+    switches,
+    tank,
+    water,
+)
 from tankside.bench.actions import ACTIONS, Result, check_arguments
 from tankside.bench.log import LogFile, ReadLog, link, start_link
 from tankside.bench.rules import RULES

@@ -16,13 +16,12 @@ from tankside.bench.actions import (
     Result,
     action,
     known,
-    reading_data,
-    shown,
     text_of,
 )
 from tankside.bench.both_measures import both_measures
 from tankside.bench.gas_notes import PURGE_MINUTES
 from tankside.bench.gas_points import JOINTS, LOOKS, TAPS, GasPoints
+from tankside.bench.reading_words import reading_data, shown
 from tankside.bench.state import Array, BenchState
 from tankside.errors import BenchError
 from tankside.faults.catalogue import Remedy

@@ -6,10 +6,11 @@ from typing import Any
 
 import numpy as np
 
-from tankside.bench import pilot as _pilot  # noqa: F401  (registers its actions)
-from tankside.bench.actions import Result, action, known, reach, reading_data, shown, text_of
+from tankside.bench.actions import Result, action, known, text_of
 from tankside.bench.gas import BLOCKED, before_flame, dry_burner, refused
 from tankside.bench.gas_points import GasPoints
+from tankside.bench.hands import reach
+from tankside.bench.reading_words import reading_data, shown
 from tankside.bench.state import Array, BenchState
 from tankside.bench.terminals import Terminals
 from tankside.errors import BenchError

@@ -6,7 +6,8 @@ from typing import Any
 
 import numpy as np
 
-from tankside.bench.actions import Result, action, reading_data, shown
+from tankside.bench.actions import Result, action
+from tankside.bench.reading_words import reading_data, shown
 from tankside.bench.state import BenchState
 from tankside.bench.terminals import Terminals
 from tankside.errors import BenchError

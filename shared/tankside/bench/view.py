@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from typing import Any
 
-from tankside.bench.actions import proof_pairs
 from tankside.bench.choices import Choice, parts_of, with_choices
 from tankside.bench.gas_view import gas_actions, gas_view
 from tankside.bench.ignition import ignition_actions
 from tankside.bench.scene import scene
 from tankside.bench.state import BenchState
 from tankside.bench.water import water_actions
+from tankside.bench.where_to_prove import proof_pairs
 from tankside.faults.catalogue import remedies_for
 from tankside.heater.model import plate_lines
 from tankside.heater.wiring import loose_end

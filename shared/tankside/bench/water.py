@@ -6,8 +6,9 @@ from typing import Any
 
 import numpy as np
 
-from tankside.bench.actions import Result, action, known, reading_data, shown, text_of
+from tankside.bench.actions import Result, action, known, text_of
 from tankside.bench.both_measures import both_measures
+from tankside.bench.reading_words import reading_data, shown
 from tankside.bench.rules import SCALDS_ABOVE
 from tankside.bench.state import Array, BenchState
 from tankside.errors import BenchError

@@ -23,9 +23,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from tankside.bench.actions import THERMOMETER_STEP
 from tankside.bench.bench import perform
 from tankside.bench.state import BenchState
+from tankside.bench.tank import THERMOMETER_STEP
 from tankside.case import HEALTHY, LEVELS, SYMPTOMS, Case, Variants, variants_of
 from tankside.diagnosis.bench_tests import CALLING, BenchTest, Step, bench_tests
 from tankside.diagnosis.notes import Notes, widened
