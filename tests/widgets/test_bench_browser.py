@@ -336,6 +336,23 @@ def test_a_terminal_is_found_by_typing(page) -> None:
     assert bench.entries[-1]["args"] == {"red": "element.1", "black": "element.2"}
 
 
+def test_a_lead_stays_where_it_is_when_nothing_is_typed_or_nothing_fits(page) -> None:
+    """Does Enter on an emptied field, or on a name that no terminal has, leave the lead, and say why to the latter?"""
+    bench = opened()
+    stage(page, bench=bench)
+    terminal(page, "element terminal 1").click()
+    red = page.get_by_role("combobox", name="red lead on")
+    red.fill("")
+    red.press("Enter")
+    red.fill("flywheel")
+    red.press("Enter")
+    assert "No terminal is called “flywheel”" in page.locator(".ts-say").inner_text()
+    red.press("Tab")
+    assert red.input_value() == "element terminal 1"
+    assert terminal(page, "element terminal 1, red lead is here").count() == 1
+    assert page.evaluate("window.models.a.sent") == []
+
+
 def test_a_cover_hides_what_is_behind_it(page) -> None:
     """Are terminals behind a cover not there to press until the cover is off, and does the picture say so?"""
     bench = real_bench()

@@ -1,7 +1,7 @@
 // A field to find a terminal by typing a part of its name. Nothing happens until one is chosen.
 import { el, freshId, keyed, setAttribute } from "./dom.js";
 
-export function makeFinder({ label, onChoose }) {
+export function makeFinder({ label, onChoose, onNothing }) {
   const id = freshId("finder");
   const list = el("ul", { id: `${id}-list`, role: "listbox", "aria-label": label, class: "ts-options", hidden: true });
   const field = el("input", {
@@ -22,7 +22,7 @@ export function makeFinder({ label, onChoose }) {
 
   function open() {
     shown = matching();
-    active = shown.length && field.value !== value ? Math.max(0, shown.findIndex((t) => t.reachable)) : -1;
+    active = shown.length && field.value.trim() && field.value !== value ? Math.max(0, shown.findIndex((t) => t.reachable)) : -1;
     setAttribute(field, "aria-expanded", shown.length ? "true" : "false");
     list.hidden = !shown.length;
     mark();
@@ -74,8 +74,11 @@ export function makeFinder({ label, onChoose }) {
       if (list.hidden) open();
       active = shown.length ? (active + step + shown.length) % shown.length : -1;
       mark();
-    } else if (event.key === "Enter") choose(shown[active]);
-    else if (event.key === "Escape" && !list.hidden) {
+    } else if (event.key === "Enter") {
+      const typed = field.value.trim();
+      if (typed && !matching().length) onNothing(typed);
+      else choose(shown[active]);
+    } else if (event.key === "Escape" && !list.hidden) {
       close();
       field.value = value;
     } else return;

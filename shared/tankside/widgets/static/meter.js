@@ -42,7 +42,7 @@ export function makeMeter({ onFunction, onActive, onTerminal, onRead, onZero, so
 
   function makeLead(lead) {
     const pick = el("input", { type: "radio", name: `${group}-lead`, value: lead, onchange: () => onActive(lead) });
-    const finder = makeFinder({ label: `${lead} lead on`, onChoose: (terminal) => onTerminal(terminal.id, terminal.name, lead) });
+    const finder = makeFinder({ label: `${lead} lead on`, onChoose: (terminal) => onTerminal(terminal.id, terminal.name, lead), onNothing: (typed) => complain(`No terminal is called “${typed}”. Type a part of its name, such as “outlet hot”.`) });
     finder.node.querySelector("label").classList.add("ts-hidden");
     const name = lead === "red" ? "Red" : "Black";
     const row = el("div", { "class": `ts-lead ts-lead-${lead}` },
