@@ -21,6 +21,7 @@ from tankside.bench.actions import (
 from tankside.bench.both_measures import both_measures
 from tankside.bench.gas_notes import PURGE_MINUTES
 from tankside.bench.gas_points import JOINTS, LOOKS, TAPS, GasPoints
+from tankside.bench.out_of_reach import out_of_reach
 from tankside.bench.reading_words import reading_data, shown
 from tankside.bench.state import Array, BenchState
 from tankside.errors import BenchError
@@ -51,7 +52,7 @@ def _points(state: BenchState) -> GasPoints:
 def _reachable(state: BenchState, part: str) -> None:
     place = state.model.places[state.model.parts[part].place]
     if place.cover and place.id not in state.open_covers:
-        raise BenchError(f"{state.model.parts[part].name.capitalize()} is behind a cover: {place.name}.")
+        raise out_of_reach(state.model.parts[part].name, place.name)
 
 
 def _sees(state: BenchState, sense: senses.Sense, value: Array) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from tankside.bench.out_of_reach import out_of_reach
 from tankside.bench.state import BenchState
 from tankside.bench.terminals import Terminals
 from tankside.bench.where_to_prove import proof_pairs
@@ -17,9 +18,7 @@ def reach(state: BenchState, terminal: str) -> str:
     """The terminal, if no cover hides it and it isn't under its screw; else a ``BenchError``."""
     place = state.place_of(terminal)
     if state.model.places[place].cover and place not in state.open_covers:
-        raise BenchError(
-            f"{state.name_of(terminal).capitalize()} is behind a cover: {state.model.places[place].name}."
-        )
+        raise out_of_reach(state.name_of(terminal), state.model.places[place].name)
     if terminal.endswith(".end") and not state.lifted(terminal.removesuffix(".end")):
         raise BenchError(
             f"That lead is on its terminal. Probe the terminal itself: {state.name_of(terminal)}."

@@ -10,6 +10,7 @@ from tankside.bench.actions import Result, action, known, text_of
 from tankside.bench.gas import BLOCKED, before_flame, dry_burner, refused
 from tankside.bench.gas_points import GasPoints
 from tankside.bench.hands import reach
+from tankside.bench.out_of_reach import out_of_reach
 from tankside.bench.reading_words import reading_data, shown
 from tankside.bench.state import Array, BenchState
 from tankside.bench.terminals import Terminals
@@ -43,7 +44,7 @@ def _one(state: BenchState, kind: str) -> str:
 def _at(state: BenchState, part: str) -> None:
     place = state.model.places[state.model.parts[part].place]
     if place.cover and place.id not in state.open_covers:
-        raise BenchError(f"{state.model.parts[part].name.capitalize()} is behind a cover: {place.name}.")
+        raise out_of_reach(state.model.parts[part].name, place.name)
 
 
 def _let(state: BenchState, seconds: float) -> None:

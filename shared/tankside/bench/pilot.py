@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 
 from tankside.bench.actions import Result, action
+from tankside.bench.out_of_reach import out_of_reach
 from tankside.bench.reading_words import reading_data, shown
 from tankside.bench.state import BenchState
 from tankside.bench.terminals import Terminals
@@ -28,7 +29,7 @@ def _valve(state: BenchState) -> tuple[str, str]:
         raise BenchError("This heater has no standing pilot with a thermocouple.")
     place = state.model.places[state.model.parts[valves[0]].place]
     if place.cover and place.id not in state.open_covers:
-        raise BenchError(f"The gas valve is behind a cover: {place.name}.")
+        raise out_of_reach(state.model.parts[valves[0]].name, place.name)
     if not state.flag(f"{valves[0]}.knob"):
         raise BenchError("The gas valve's knob is off. Turn it on first.")
     return valves[0], couples[0]

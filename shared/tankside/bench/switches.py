@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from tankside.bench.actions import SWITCH_CHECKS, Result, action, known, text_of
+from tankside.bench.out_of_reach import out_of_reach
 from tankside.bench.power_on import powered
 from tankside.bench.state import BenchState
 from tankside.errors import BenchError
@@ -20,9 +21,7 @@ def _switch(state: BenchState, args: dict[str, Any]) -> Result:
     position = known("position", text_of(args, "position"), list(kind.positions))
     name = state.model.parts[part].name
     if state.hidden(part):
-        raise BenchError(
-            f"{name.capitalize()} is behind a cover: {state.model.places[state.model.parts[part].place].name}."
-        )
+        raise out_of_reach(name, state.model.places[state.model.parts[part].place].name)
     if state.locked == part:
         raise BenchError(f"Your lock is on it: {name}. Take the lock off first.")
     made = position == kind.positions[0]

@@ -8,6 +8,7 @@ import numpy as np
 
 from tankside.bench.actions import Result, action, known, text_of
 from tankside.bench.both_measures import both_measures
+from tankside.bench.out_of_reach import out_of_reach
 from tankside.bench.reading_words import reading_data, shown
 from tankside.bench.rules import SCALDS_ABOVE
 from tankside.bench.state import Array, BenchState
@@ -33,7 +34,7 @@ def _part(state: BenchState, kind: str) -> str:
         raise BenchError(f"This heater has no {kind}.")
     place = state.model.places[state.model.parts[parts[0]].place]
     if place.cover and place.id not in state.open_covers:
-        raise BenchError(f"{state.model.parts[parts[0]].name.capitalize()} is behind a cover: {place.name}.")
+        raise out_of_reach(state.model.parts[parts[0]].name, place.name)
     return parts[0]
 
 

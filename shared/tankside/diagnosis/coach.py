@@ -179,15 +179,16 @@ def why_not(order: WorkOrder, lines: Iterable[str], fault: str) -> str:
     """Why a fault can't be it, by the line that ruled it out; or that it still can."""
     left = candidates(order, lines)
     name = fault_named(fault).name
+    name = name[:1].upper() + name[1:]  # the rest as it is: "12 V" keeps its V
     if fault not in order.scope:
-        return f"{name.capitalize()} isn't among the faults of this call-out."
+        return f"{name} isn't among the faults of this call-out."
     line = left.ruled_out_at(fault)
     if line is None:
-        return f"{name.capitalize()} is still possible. No reading so far speaks against it."
+        return f"{name} is still possible. No reading so far speaks against it."
     if line < 0:
-        return f"{name.capitalize()} wouldn't show what the owner noticed: {order.complaint}"
+        return f"{name} wouldn't show what the owner noticed: {order.complaint}"
     assert left.replay is not None
-    return f"{name.capitalize()} is ruled out at line {line}: {left.replay.entries[line]['text']}"
+    return f"{name} is ruled out at line {line}: {left.replay.entries[line]['text']}"
 
 
 def debrief(order: WorkOrder, lines: Iterable[str]) -> Debrief:
