@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 import pytest
@@ -98,11 +99,22 @@ def test_a_rod_that_was_pulled_stays_in_the_picture() -> None:
     bench.switch("breaker", "off")
     bench.run_tap(30)
     bench.drain()
+    bench.open_cover("heater-front")
     bench.do("look at anode")
     reading = bench.entries[-1]["result"]["readings"][0]["reading"]
     rod = bench.view()["scene"]["rod"]
     assert rod["across"] == reading["value"]
     assert 0.3 * 19 < rod["across"] < 19, "a new rod is 19 mm"
+    for told, wanted in ((rod["told"], reading["value"]), (bench.view()["scene"]["measures"]["rod_new"], 19)):
+        inches, millimeters = (
+            float(found) for found in re.search(r"([\d.]+) in\. \(([\d.]+) mm\)", told).groups()
+        )
+        assert millimeters == pytest.approx(wanted, abs=0.051)
+        assert inches == pytest.approx(wanted / 25.4, abs=0.0026), "25.4 mm to the inch, by definition"
+    bench.do("lamp in tank")
+    told = bench.view()["scene"]["lamp_in_tank"]["told"]
+    large, small = (float(found) for found in re.search(r"([\d.]+) in² \(([\d.]+) cm²\)", told).groups())
+    assert large == pytest.approx(small / 2.54**2, abs=0.06)
     anew = next(r["id"] for r in bench.view()["remedies"] if "anode" in r["id"])
     bench.repair(anew)
     assert bench.view()["scene"]["rod"] is None

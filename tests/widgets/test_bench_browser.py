@@ -75,6 +75,20 @@ def test_two_clicks_give_a_reading(page) -> None:
     assert at.widgets["a"].bench is bench
 
 
+def test_no_cable_is_drawn_into_a_folded_picture(page) -> None:
+    """Do the leads end nowhere while the wiring is folded away, and at their terminals when it is back?"""
+    stage(page, bench=opened())
+    terminal(page, "supply outlet hot").click()
+    terminal(page, "supply outlet neutral").click()
+    wait_lines(page, 3)
+    cable, fold = page.locator("path.ts-core.ts-cable-red"), page.locator(".ts-wiring > summary")
+    assert cable.get_attribute("d")
+    fold.click()
+    page.wait_for_function("!document.querySelector('path.ts-core.ts-cable-red').getAttribute('d')")
+    fold.click()
+    page.wait_for_function("document.querySelector('path.ts-core.ts-cable-red').getAttribute('d')")
+
+
 def test_one_lead_walks_along_the_chain(page) -> None:
     """With both leads placed, does each further click move the chosen lead and read at once?"""
     bench = opened()

@@ -10,6 +10,7 @@ from typing import Any
 
 import numpy as np
 
+from tankside.bench.both_measures import both_measures
 from tankside.bench.choices import behind_cover
 from tankside.bench.looked import inside as seen_inside
 from tankside.bench.looked import looked_at
@@ -61,6 +62,8 @@ def measures(model: HeaterModel) -> dict[str, Any]:
         out["aluminum"] = nominal[f"{vessel}.aluminum"] > 0
     for anode in model.of_type("anode"):
         out["rod"] = {key: round(nominal[f"{anode}.{key}"], 4) for key in ("length", "radius", "core")}
+        new = 2e3 * nominal[f"{anode}.radius"]
+        out["rod_new"] = both_measures(new, "mm", f"{new:.1f} mm")
     out["elements"] = {e: round(nominal[f"{e}.height"], 2) for e in model.of_type("element")}
     return out
 
@@ -103,7 +106,7 @@ def _lamp(state: BenchState) -> dict[str, bool]:
 
 
 def _found(entries: list[dict[str, Any]], verb: str, kind: str) -> dict[str, Any] | None:
-    """What the last such look found, with the minute of the log; None if none was made, or the part was renewed since."""
+    """What the last such look found, with the minute and the words of the log; None if none was made, or the part was renewed since."""
     for entry in reversed(entries):
         if entry["verb"] == "repair":
             renews = (
@@ -117,7 +120,8 @@ def _found(entries: list[dict[str, Any]], verb: str, kind: str) -> dict[str, Any
             result = entry["result"]
             found = [item["reading"]["value"] for item in result.get("readings", [])]
             facts = {key: value for key, value in result.items() if key not in ("readings", "broke")}
-            return {"at": entry["at"], "values": found, **facts}
+            told = entry["text"].partition(": ")[2].removesuffix(".")
+            return {"at": entry["at"], "values": found, "told": told, **facts}
     return None
 
 
@@ -127,8 +131,8 @@ def _rod(entries: list[dict[str, Any]]) -> dict[str, Any] | None:
     if found is None:
         return None
     across = found["values"][0] if found["values"] else None
-    return {"at": found["at"], "across": across, "rod": found["rod"], "core": found.get("core", False),
-            "skin": found.get("skin", False)}  # fmt: skip
+    return {"at": found["at"], "across": across, "told": found["told"], "rod": found["rod"],
+            "core": found.get("core", False), "skin": found.get("skin", False)}  # fmt: skip
 
 
 def _inside(state: BenchState) -> dict[str, Any]:

@@ -15,12 +15,17 @@ export function makeLeads(root) {
     setAttribute(drawing, "height", frame.height);
     for (const lead of ["red", "black"]) {
       const end = ends[lead];
-      const d = end && end.from && end.to && end.to.offsetParent ? curve({ ...centre(end.from, frame), out: end.out, lane: lead === "red" ? 0 : 1 }, centre(end.to, frame)) : null;
+      const d = end && end.from && end.to && shown(end.to) ? curve({ ...centre(end.from, frame), out: end.out, lane: lead === "red" ? 0 : 1 }, centre(end.to, frame)) : null;
       for (const path of curves[lead]) setAttribute(path, "d", d);
     }
   }
 
   return { node: drawing, draw };
+}
+
+// A folded picture keeps its terminals' places, so that having a place isn't enough.
+function shown(node) {
+  return node.offsetParent && (!node.checkVisibility || node.checkVisibility());
 }
 
 function centre(node, frame) {

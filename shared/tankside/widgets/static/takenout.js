@@ -36,12 +36,11 @@ export function makeTakenOut() {
         rod.style.transform = `scaleY(${found.core ? 0 : share})`;
         rod.classList.toggle("ts-skin", Boolean(found.skin));
         core.style.opacity = found.rod ? 1 : 0;
-        const state = found.rod ? `${found.across} mm across, new ${Math.round(whole)} mm${found.core ? ", the wire shows" : ""}${found.skin ? ", hard gray skin" : ""}` : "a plain plug, no rod on it";
+        const state = found.rod ? `${found.told}; new ${measures.rod_new}` : found.told;
         setText(words, `Anode as it came out at ${Math.round(found.at)} min: ${state}.`);
       }
       if (lamp) {
-        const [mud, bare, pit] = lamp.values;
-        setText(lampWords, `Seen in the tank at ${Math.round(lamp.at)} min: sediment ${mud} mm, bare metal ${bare} cm², deepest pit ${pit} mm.`);
+        setText(lampWords, `Seen in the tank at ${Math.round(lamp.at)} min: ${lamp.told}.`);
       }
     },
   };
