@@ -136,8 +136,11 @@ def test_neglect_takes_the_years_that_the_trade_says() -> None:
 def test_sayings() -> None:
     """Two of four rods hide pits, both thick; softer water wears the rod faster (sign: row softened-water)."""
     found = cells("looks_new")
-    bad = {n.split(":")[0] for n, r in found.items() if "wall" in r[-1]}
-    assert bad == {"insulated", "passivated"}
+    bad = {n for n, r in found.items() if "wall" in r[-1]}
+    assert {n.split(":")[1].strip() for n in bad} == {"insulated", "passivated"}
+    for n in ("1", "2", "3", "4"):  # told before the answer: what came out, never what it is
+        before = next(r for name, r in found.items() if name == f"rod {n}")
+        assert before == next(r for name, r in found.items() if name.startswith(f"{n}:"))[:2]
     lives = [fate(tank({"inlet.hardness": h})).life for h in (300.0, 150.0, 75.0, 5.0)]
     assert float(str(row("corrosion", "softened-water").value)) > 0 and lives == sorted(lives, reverse=True)
 

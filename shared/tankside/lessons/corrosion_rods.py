@@ -153,7 +153,8 @@ def failures() -> Page:
         )
     head = ("what it is", "ohms, rod to tank", "current", "steel safe?", f"rod after {STOOD:.0f} years", "rod used up after", "steel through after")  # fmt: skip
     note = f"{tank().model.plate.name}, water at {degrees(WARM)}. Each as it is on the first day, and if nobody ever looks."
-    return reveal(table("Ten tanks", head, rows, note), "Show the ten")
+    before = table("What each of the ten is", head[:2], [row[:2] for row in rows])
+    return together(before, reveal(table("Ten tanks", head, rows, note), "Show the ten"))
 
 
 def _seen(old: Wear) -> str:
@@ -162,24 +163,28 @@ def _seen(old: Wear) -> str:
 
 def looks_new() -> Page:
     """Rods pulled after some years: how they look, ohms across the thread, and the deepest pit behind each."""
-    rows = []
+    rows, seen = [], []
     for case in (SOUND, WEAK, SEALED, SKIN):
         unit = case.unit()
         old = wear(unit, STOOD, WARM, 1 / 12)
         skin = ", hard skin" if unit["anode.film"][0] > 500 else ""
         pit = f"{100 * old.pit[-1]:.0f} % of the wall" if old.pit[-1] > 0.005 else "none"
+        found = (f"{_seen(old)}{skin}", ohms(float(corrosion.bond(unit)[0])))
+        seen.append((f"rod {len(seen) + 1}", *found))
         rows.append(
             (
-                case.name,
-                f"{_seen(old)}{skin}",
-                ohms(float(corrosion.bond(unit)[0])),
+                f"{len(seen)}: {case.name}",
+                *found,
                 f"{1e3 * old.current[-1]:.2f} mA",
                 pit,
             )
         )
     head = ("tank", "rod across", "ohms, rod to tank", "current", "deepest pit")
     note = f"All four were {across(tank()['anode.radius'][0])} across when new, {STOOD:.0f} years ago."
-    return reveal(table("Four rods", head, rows, note), "Show the tanks behind them")
+    return together(
+        table("What caliper, eyes and meter find", ("", *head[1:3]), seen, note),
+        reveal(table("Four rods", head, rows), "Show the tanks behind them"),
+    )
 
 
 @cache

@@ -86,6 +86,9 @@ def anode_life(
 
     drawing = amount(float(bare_steel(unit)[0]), "m^2", "area", system)
     core = amount(2.0 * float(unit["anode.core"][0]), "m", "small length", system)
+    useful = f"{100 * unit['anode.efficiency'][0]:.0f} % of its charge useful"
+    if metal != ALLOYS[0]:  # the model has one share for all rods; zinc wastes less
+        useful += f", as for {ALLOYS[0]}"
     return [
         {"group": "Today"},
         row("Bare steel that draws", drawing, "the rest is under lime"),
@@ -93,9 +96,9 @@ def anode_life(
         row("Steel", f"{found.steel:.2f} V", "safe" if found.protected else "NOT safe", "good" if found.protected else "bad"),
         row("Metal on the rod", amount(found.mass, "kg", "small mass", system), f"without its wire of {core}"),
         {"group": "If nobody looks again"},
-        row("Rod used up after", years(found.life), f"by Faraday, {100 * unit['anode.efficiency'][0]:.0f} % of its charge useful"),
+        row("Rod used up after", years(found.life), f"by Faraday, {useful}"),
         row("Steel through after", years(found.through), "a pit eats the wall once the rod is gone"),
-        row("Without any rod", years(alone(unit, celsius)), "to the first hole"),
+        row("Without any rod", years(alone(unit, celsius)), "to the first hole, reckoned alike in every water"),
     ]  # fmt: skip
 
 
