@@ -198,6 +198,27 @@ def test_only_a_heater_with_a_pilot_is_left_with_it_out(model: str, pilot: bool)
     assert ("pilot" in bench.do("leak test").entry["text"]) is pilot
 
 
+@pytest.mark.parametrize(
+    ("position", "said"), [("open", "Opened the cylinder again"), ("shut", "stays shut")]
+)
+def test_the_timed_test_says_how_it_leaves_the_cylinder(position: str, said: str) -> None:
+    """Is the cylinder left as it stood, and does the log say so?"""
+    bench = Bench(order("no-fault"))
+    do(bench, [FRONT])
+    if position == "shut":
+        bench.do("switch", part="cylinder", position="shut")
+    assert said in bench.do("leak test").entry["text"]
+    assert bench.state.flag("cylinder.valve") is (position == "open")
+
+
+def test_a_place_is_told_as_one_would_say_it() -> None:
+    """Is no place smelt for gas "at behind" something?"""
+    for model in ("plover_12", "smew_10"):
+        bench = Bench(lesson_order("no-fault", model))
+        for place in bench.state.model.places:
+            assert "At behind" not in bench.do("sniff", place=place).entry["text"]
+
+
 def test_the_timed_test_finds_what_the_regulator_hides() -> None:
     """A line that leaks falls on the gauge; a tight one holds; a leak before the regulator isn't in it?"""
     found = {}

@@ -69,7 +69,9 @@ def _sniff(state: BenchState, args: dict[str, Any]) -> Result:
     place = known("place", text_of(args, "place"), list(state.model.places))
     word = _sees(state, senses.NOSE, points.smell(place))
     state.gas = replace(state.gas, sniffed=(*state.gas.sniffed, (place, state.clock)))
-    return Result({"smell": word}, f"At {state.model.places[place].name}: {word}.", 1)
+    name = state.model.places[place].name
+    where = name[0].upper() + name[1:] if name.startswith("behind ") else f"At {name}"
+    return Result({"smell": word}, f"{where}: {word}.", 1)
 
 
 @action("weigh cylinder")
@@ -81,8 +83,8 @@ def _weigh(state: BenchState, args: dict[str, Any]) -> Result:
     tare = float(state.unit["cylinder.tare"][0])
     limit = 0.8 * float(state.unit["cylinder.volume"][0]) * 505.0
     text = (
-        f"The cylinder weighs {shown(reading)}. Its collar says {_weight(tare)} empty; about {_weight(limit)} of fuel "
-        "may be in it."
+        f"The cylinder weighs {shown(reading)}. Its collar says {_weight(tare)} empty. Filled to its limit "
+        f"it would hold about {_weight(limit)} of fuel."
     )
     return Result({"reading": reading_data(reading), "tare": tare}, text, 3)
 
@@ -218,9 +220,10 @@ def _leak_test(state: BenchState, args: dict[str, Any]) -> Result:
         if (one.value or 0) > 0.5
         else "There is no pressure to test with."
     )
+    after = "Opened the cylinder again as it was" if before[0] > 0.0 else "The cylinder stays shut, as it was"
     text = (
         f"Cylinder shut, line closed: {shown(one)} at the start, {shown(two)} after {TEST_MINUTES:g} min. {verdict} "
-        f"Opened the cylinder again as it was{'; the pilot is out' if 'gas_valve.pilot' in unit.values else ''}."
+        f"{after}{'; the pilot is out' if 'gas_valve.pilot' in unit.values else ''}."
     )
     return Result({"readings": [{"reading": reading_data(r)} for r in (one, two)], "holds": held}, text, 8)
 
