@@ -39,3 +39,12 @@ def test_the_screen_locks_a_pulled_plug_first(off: tuple[str, ...], locked: str)
     row = next(a for a in bench.view()["actions"] if a["verb"] == "lock out")
     bench.do("lock out", **row.get("args", {}))
     assert bench.entries[-1]["result"]["part"] == locked
+
+
+def test_nothing_to_lock_is_said_where_there_are_no_mains() -> None:
+    """Does a heater that burns gas alone send nobody to look for a breaker?"""
+    bench = plain_bench("no-fault", "smew_10")
+    row = next(a for a in bench.view()["actions"] if a["verb"] == "lock out")
+    assert not row["enabled"] and "no mains supply" in row["why"]
+    with pytest.raises(BenchError, match="no mains supply"):
+        bench.do("lock out")

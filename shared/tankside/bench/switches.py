@@ -47,11 +47,16 @@ def _switch(state: BenchState, args: dict[str, Any]) -> Result:
     return Result({"positions": state.seen_switches()}, f"{where}: {name}.{after}", minutes, broke)
 
 
+NO_ISOLATOR = "This heater has no mains supply, so there is nothing to lock off."
+
+
 @action("lock out")
 def _lock_out(state: BenchState, args: dict[str, Any]) -> Result:
     if state.locked:
         raise BenchError(f"Your lock is already on: {state.model.parts[state.locked].name}.")
     isolators = [*state.model.of_type("breaker"), *state.model.of_type("mains supply")]
+    if not isolators:
+        raise BenchError(NO_ISOLATOR)
     wanted = args.get("part")
     candidates = [known("isolator", str(wanted), isolators)] if wanted else isolators
     positions = state.seen_switches()

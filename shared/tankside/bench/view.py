@@ -9,6 +9,7 @@ from tankside.bench.gas_view import gas_actions, gas_view
 from tankside.bench.ignition import ignition_actions
 from tankside.bench.scene import scene
 from tankside.bench.state import BenchState
+from tankside.bench.switches import NO_ISOLATOR
 from tankside.bench.water import water_actions
 from tankside.bench.where_to_prove import proof_pairs
 from tankside.faults.catalogue import remedies_for
@@ -168,4 +169,8 @@ def _pulled_plug(state: BenchState, positions: dict[str, str]) -> str | None:
 
 
 def _why_no_lock(state: BenchState) -> str:
-    return "Your lock is on." if state.locked else "Switch the breaker off or pull the plug first."
+    if state.locked:
+        return "Your lock is on."
+    if not any(_isolates(state, part) for part in state.model.parts):
+        return NO_ISOLATOR
+    return "Switch the breaker off or pull the plug first."
