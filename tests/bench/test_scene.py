@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -13,6 +14,7 @@ from tankside.bench.choices import AT
 from tankside.errors import BenchError
 from tankside.heater.model import load_model, model_names
 from tankside.heater.parts import PART_TYPES
+from tankside.measures import choose
 from tankside.notebook import plain_bench
 from tankside.practice import lesson_order
 
@@ -160,6 +162,26 @@ def test_practice_shows_flue_and_tube_as_they_are() -> None:
         for part, found in inside.items():
             bench.do("inspect", part=part)
             assert bench.entries[-1]["result"]["seen"][: len(found["words"])] == found["words"]
+
+
+def test_inside_is_told_in_the_chosen_measures(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Do the tank's temperature and its sediment stand in the picture as the learner chose to read amounts?
+
+    140 °F are 60 °C, an inch is 25.4 mm: both by definition.
+    """
+    monkeypatch.setenv("TANKSIDE_HOME", str(tmp_path))
+    bench = plain_bench("no-fault", "plover_12")
+    bench.state.unit.set("tank.temperature", 60.0)
+    bench.state.unit.set("vessel.sediment", 0.0254)
+    for system, warm, mud in (
+        ("us", "140 °F", "1.00 in."),
+        ("si", "60 °C", "25.4 mm"),
+        ("both", "140 °F (60 °C)", "1.00 in. (25.4 mm)"),
+    ):
+        choose(system)
+        inside = bench.view()["scene"]["inside"]
+        assert inside["layers_read"] == [warm]
+        assert inside["sediment_read"] == mud
 
 
 def test_live_conductors_in_practice() -> None:

@@ -20,6 +20,7 @@ from tankside.heater import burner, corrosion
 from tankside.heater.electrics import coil_power, side
 from tankside.heater.ignition import lamp_glows
 from tankside.heater.model import HeaterModel, Wire
+from tankside.measures import amount
 from tankside.physics.circuit import Drive
 from tankside.physics.flame import KINDS
 
@@ -35,7 +36,7 @@ SMOOTH_FILM = 500.0
 
 
 def scene(state: BenchState, entries: list[dict[str, Any]], practice: bool) -> dict[str, Any]:
-    """Measures in metres, shares from 0 to 1, temperatures in °C.
+    """Measures in metres, shares from 0 to 1, temperatures in °C; ``…_read`` as the learner chose to read them.
 
     ``flame`` is None where a cover hides it. ``inside`` is None in a lab.
     """
@@ -141,6 +142,7 @@ def _inside(state: BenchState) -> dict[str, Any]:
     out: dict[str, Any] = {
         "fill": round(float(unit["tank.fill"][0]), 3),
         "layers": [round(float(unit["tank.temperature"][0]), 1)],
+        "layers_read": [amount(float(unit["tank.temperature"][0]), "degC", "temperature")],
         "wires": conductors(state),
     }
     solution = side(unit, "alternating")
@@ -151,6 +153,7 @@ def _inside(state: BenchState) -> dict[str, Any]:
     }
     for vessel in model.of_type("vessel"):
         out["sediment"] = round(float(unit[f"{vessel}.sediment"][0]), 4)
+        out["sediment_read"] = amount(1000 * out["sediment"], "mm", "small length")
     for anode in model.of_type("anode"):
         out["rod"] = {
             "radius": round(float(corrosion.radius(unit)[0]), 4),

@@ -204,11 +204,11 @@ function patchInside(drawn, inside, scene) {
     for (const [key, value] of Object.entries({ x: tank.x, width: tank.w, y: tank.y + (i * tank.h) / n, height: tank.h / n + 0.5 })) setAttribute(band, key, value);
     band.style.fill = warmth(warm);
   });
-  const range = inside.layers.map((t) => `${Math.round(t)} °C`);
+  const range = inside.layers_read;
   setText(drawn.temperature, inside.fill < 0.02 ? "empty" : n > 1 ? `${range[0]} above, ${range[n - 1]} below` : range[0]);
   const mud = (inside.sediment || 0) * 1000;
   drawn.sediment.style.transform = `scaleY(${Math.min(60, mud * 3)})`;
-  setText(drawn.bottomText, mud >= 0.5 ? `sediment, ${Math.round(mud)} mm` : "");
+  setText(drawn.bottomText, mud >= 0.5 ? `sediment, ${inside.sediment_read}` : "");
   for (const { part, node } of drawn.heats) node.classList.toggle("ts-hot", Boolean(inside.elements[part] && inside.elements[part].on));
   if (drawn.rod && inside.rod) {
     const whole = scene.measures.rod.radius;
