@@ -15,7 +15,7 @@ from tankside.diagnosis.proof import reference_of
 from tankside.errors import UnknownNameError
 from tankside.faults.catalogue import fault_named
 from tankside.labs import load_lab
-from tankside.practice import practice_order
+from tankside.practice import practice_order, topic_order
 
 LAB = load_lab("lab03")
 
@@ -80,6 +80,18 @@ def test_the_debrief_holds_both_paths() -> None:
     drawn = picture(found)
     assert drawn.count("<path") >= 4
     assert in_words(found) in drawn.replace("&#x27;", "'")
+
+
+def test_both_paths_begin_with_the_same_faults() -> None:
+    """Where the plan for every heater of the model begins with more faults than this heater can have, do both paths
+    begin alike all the same, and does neither ever rise or lose the true fault?"""
+    order = topic_order("dc", 2, 2)
+    assert len(reference_of(order, symptom(Bench(order).state.unit)).suspects) > 2
+    found = coach.debrief(order, log(Bench(order)))
+    assert found.learner[0] == found.reference[0]
+    left = [p.faults for p in found.reference]
+    assert left == sorted(left, reverse=True)
+    assert left[-1] >= 1
 
 
 def test_the_words_name_the_minute_that_settled_it() -> None:

@@ -192,7 +192,11 @@ def why_not(order: WorkOrder, lines: Iterable[str], fault: str) -> str:
 
 
 def debrief(order: WorkOrder, lines: Iterable[str]) -> Debrief:
-    """The learner's path and the reference path, minute by minute."""
+    """The learner's path and the reference path, minute by minute.
+
+    Both begin with the faults that the owner's words leave on this heater. The reference path is planned for every
+    heater of the model, of which some show a symptom that this one can't: such a fault isn't counted here.
+    """
     left = candidates(order, lines)
     assert left.replay is not None
     first = Point(0.0, len(left.at_first), len(remedies_of(left.at_first)), "the complaint")
@@ -202,8 +206,9 @@ def debrief(order: WorkOrder, lines: Iterable[str]) -> Debrief:
         mine.append(Point(at, len(now), len(remedies_of(now)), str(entry["text"])))
     state = start_state(order)
     found = reference_of(order, symptom(state.unit))
-    theirs = [Point(0.0, len(found.suspects), len(remedies_of(found.suspects)), "the complaint")]
+    theirs = [first]
     for stretch in walk(found, state).stretches:
+        still = [fault for fault in stretch.left if fault in left.at_first]
         text = f"{stretch.test}: {stretch.shown}"
-        theirs.append(Point(stretch.at, len(stretch.left), len(remedies_of(stretch.left)), text))
+        theirs.append(Point(stretch.at, len(still), len(remedies_of(still)), text))
     return Debrief(tuple(mine), tuple(theirs))
