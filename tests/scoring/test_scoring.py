@@ -195,6 +195,18 @@ def test_parts_changed_for_nothing() -> None:
     assert any("had not failed" in reason.text for reason in wasted.reasons)
 
 
+def test_another_repair_than_the_report_says() -> None:
+    """Is a learner who wrote one repair and did another told which was done and which is missing?"""
+    steps = [*GOOD[:-11], ("repair", {"remedy": "replace-thermostat"}), *GOOD[-10:]]
+    other = work([step for step in steps if step != REPAIR[-1]])
+    told = " ".join(r.text for r in score(ORDER, report(other), log_of(other)).part("remedy").reasons)
+    one, two = (remedies()[name].name for name in ("replace-thermostat", "replace-element"))
+    assert f"The log shows “{one}”. It doesn't show “{two}”." in told
+    none = work([step for step in GOOD if step != REPAIR[-1]])
+    told = " ".join(r.text for r in score(ORDER, report(none), log_of(none)).part("remedy").reasons)
+    assert "doesn't show the repair being carried out" in told
+
+
 def check(marks: Marks) -> None:
     """What holds for all marks."""
     assert [part.id for part in marks.parts] == list(PARTS)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 from tankside.bench.replay import Replay
 from tankside.case import RUN_BEFORE, Case, as_found
@@ -111,7 +112,7 @@ def remedy(lab: Lab, case: Case, report: ServiceReport, left: Candidates, done: 
     elif not given and set(needed) <= set(carried_out):
         tally.add(0.0, "The log shows the repair. The report has to say it as well.")
     elif not given or too_much or right_ones:
-        tally.add(0.0, "The log doesn't show the repair being carried out.")
+        tally.add(0.0, _not_done(carried_out, set(named) - set(carried_out) if given else set()))
         tally.advise(
             "Carry the repair out at the bench, then run the heater and see that the water gets warmer."
         )
@@ -128,6 +129,14 @@ def remedy(lab: Lab, case: Case, report: ServiceReport, left: Candidates, done: 
         tally.add(-0.15, f"{quoted_remedy(remedy_id)} was done to a part that had not failed.")
         tally.advise("Measure until one repair is left. Then change the part, not before.")
     return tally.done()
+
+
+def _not_done(carried_out: Sequence[str], missing: set[str]) -> str:
+    """That the log lacks the repairs that the report names, or has others instead."""
+    if not carried_out:
+        return "The log doesn't show the repair being carried out."
+    lacks = _names(missing) or "the repair that it needed"
+    return f"The log shows {_names(set(carried_out))}. It doesn't show {lacks}."
 
 
 def _guessed(left: Candidates, done: Replay, remedy_id: str) -> int | None:
