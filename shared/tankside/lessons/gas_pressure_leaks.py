@@ -87,7 +87,7 @@ def explosive_cabin() -> Page:
         (words, amount(flow, "m^3/s", "gas flow"), _hours(least / flow), _hours(LAYER * least / flow))
         for words, flow in ways
     ]
-    columns = ("gas gets out by", "so much", "whole cabin burns after", "floor layer after")
+    columns = ("gas gets out by", "each hour", "whole cabin burns after", "floor layer after")
     second = table("How soon, with everything shut", columns, times, "By the lower limit of the first book.")
     return reveal(together(first, second), "Show how little it takes")
 
@@ -171,8 +171,10 @@ def warm_or_leak() -> Page:
     one = float(
         (TEST - warmed_gauge(TEST, quantity(293.15, "K"), quantity(292.15, "K"))).to("inWC").magnitude
     )
-    share = 1.8 * float(SHOWS.magnitude) / one
-    note = f"To move the gauge by its last digit, {share:.1f} °F ({share / 1.8:.2f} K) are enough."
+    share = float(SHOWS.magnitude) / one
+    words = {"us": f"{1.8 * share:.1f} °F", "si": f"{share:.2f} K"}
+    enough = words.get(chosen(), f"{words['us']} ({words['si']})")
+    note = f"To move the gauge by its last digit, {enough} is enough."
     return reveal(table("A tight line", head, rows, note), "Show what the sun does")
 
 

@@ -41,6 +41,9 @@ FULL, QUARTER = 8.7, 2.2
 LOWEST = STANDARD_PRESSURE + 5 * 6894.757293168
 """Pa absolute that the regulator is to keep before it: 5 psi gauge (from memory; makers state their own)."""
 
+NEEDLE = 0.05 * 6894.757293168
+"""Pa below which a cylinder's gauge shows nothing."""
+
 
 def unit_with(changed: Mapping[str, float | Array], model: str = MODEL, batch: int = 1) -> Unit:
     """A model's nominal heater with the numbers of ``changed``, by ``part.parameter``."""
@@ -63,8 +66,8 @@ def low(pascal: float) -> str:
 
 
 def high(pascal: float) -> str:
-    """A cylinder's gauge pressure in the learner's measures."""
-    return amount(float(pascal), "Pa", "pressure")
+    """A cylinder's gauge pressure in the learner's measures; what its needle can't show is nothing."""
+    return amount(float(pascal) if pascal > NEEDLE else 0.0, "Pa", "pressure")
 
 
 def _lines(value: float, kind: str) -> list[str]:

@@ -66,7 +66,8 @@ def worked() -> tuple[Bench, tuple[Step, ...]]:
     note("Blue and steady. Somebody who only looks would let it go.")
     bench.do("inspect", part="hose")
     note(
-        "The loss lies between taps 1 and 2: regulator or hose. The hose lies freely, so it is the regulator."
+        "The loss lies between taps 1 and 2: regulator or hose. No kink makes this heater so slow, says the count. "
+        "You look all the same: the hose lies freely. So it is the regulator."
     )
     bench.do("inspect", part="regulator")
     note("Its vent is free. It chokes inside.")

@@ -229,6 +229,8 @@ def sun_or_leak(draw: Stream) -> Question:
     return Question("sun-or-leak", text, Choice(tops[kind], why), wrong, f"{why} No pass until a test holds.")
 
 
+NEEDLE = 0.05 * 6894.757293168
+"""Pa below which a cylinder's gauge shows nothing."""
 WHERE: dict[str, tuple[str, float, float, str, str]] = {
     "set": ("regulator.set_pressure", 2000.0, 1300.0, "The regulator is set low.", "Low at rest and low running, by the same share."),
     "choke": ("regulator.open_flow", 6.0e-6, 3.5e-6, "Something between taps 1 and 2 chokes: regulator or hose.", "Right at rest, low at tap 2 already, plenty at tap 1."),
@@ -259,15 +261,18 @@ def where_it_chokes(draw: Stream) -> Question:
     def low(pascal: float) -> str:
         return amount(pascal, "Pa", "gas pressure")
 
+    def high(pascal: float) -> str:  # a cylinder's gauge shows no hundredths
+        return amount(pascal if pascal > NEEDLE else 0.0, "Pa", "pressure")
+
     text = (
-        f"The flame is weak. Tap 1 (cylinder): {amount(still, 'Pa', 'pressure')} at rest, {amount(pigtail, 'Pa', 'pressure')} running. "
+        f"The flame is weak. Tap 1 (cylinder): {high(still)} at rest, {high(pigtail)} running. "
         f"Tap 2 (end of the line): {low(end)} running. Tap 3 (valve inlet): {low(rest)} at rest, {low(inlet)} running. "
         f"When all is well, tap 3 has about {low(_healthy(model)[0])} at rest and {low(_healthy(model)[1])} running. Where is it?"
     )
     near = {"set": ("choke", "jet", "cock"), "choke": ("cock", "set", "check"), "check": ("choke", "set", "jet"),
             "cock": ("choke", "jet", "set"), "jet": ("set", "cock", "choke")}[kind]  # fmt: skip
     why = WHERE[kind][4]
-    wrong = tuple(Choice(WHERE[other][3], f"Not with these. {why}") for other in near)
+    wrong = tuple(Choice(WHERE[other][3], why) for other in near)
     return Question("where-it-chokes", text, Choice(WHERE[kind][3], why), wrong, why)
 
 

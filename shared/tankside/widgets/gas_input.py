@@ -105,7 +105,7 @@ def orifice_input(
     verdict = "near enough" if abs(off) <= NEAR else "TOO MUCH GAS" if off > 0 else "too little gas"
     return [
         {"group": "This jet"},
-        row("Gas flow", amount(float(flow.magnitude), "cfh", "gas flow", system), "hole × root of the pressure, at this height"),
+        row("Gas flow", amount(float(flow.magnitude), "cfh", "gas flow", system), "area of the hole × root of the pressure, at this height"),
         row("Heat input here", heat(made), "gas flow × heat in the gas"),
         row("The same jet at sea level", heat(at_sea), "tables of jets are made for sea level"),
         {"group": "Against the data plate"},
