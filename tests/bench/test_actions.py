@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 
 from tankside.bench import Bench
+from tankside.bench.bench import perform
 from tankside.errors import BenchError, TanksideError
 from tankside.heater.model import load_model
 from tankside.instruments.multimeter import FUNCTIONS
@@ -40,6 +41,16 @@ def test_time_adds_up() -> None:
         assert entry["at"] == pytest.approx(at)
         at += entry["minutes"]
     assert work.state.clock == pytest.approx(at) == work.view()["clock"]
+
+
+def test_left_alone_a_heater_stands_still() -> None:
+    """Does the clock go on, with the same result, where nobody looks at the heater again?"""
+    on, left = (bench(*SAFE[:1]).state for _ in range(2))
+    found = {key: array.copy() for key, array in left.unit.values.items()}
+    gave = perform(on, "look", {}), perform(left, "look", {}, leave=True)
+    assert gave[0] == gave[1] and on.clock == left.clock
+    assert all((left.unit[key] == array).all() for key, array in found.items())
+    assert any((on.unit[key] != array).any() for key, array in found.items())
 
 
 def test_the_screen_says_what_it_costs() -> None:

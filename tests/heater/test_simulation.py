@@ -10,6 +10,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
+from tankside.case import draw_case, variants
+from tankside.faults.catalogue import faults
 from tankside.heater.electrics import branch_current
 from tankside.heater.model import load_model
 from tankside.heater.simulation import advance, drain, draw, energise, fill, heat_into_water
@@ -288,6 +290,21 @@ def test_batched_is_one_by_one(heaters: list[tuple[Unit, str, float]], doings: l
             flag = key.endswith((".closed", ".tripped", ".burnt", ".covered", ".welded", ".stuck_open"))
             expected = value[0] if flag else pytest.approx(value[0], rel=3e-6, abs=1e-9)
             assert joined[key][row_number] == expected, key
+
+
+@pytest.mark.parametrize("name", ["dipper_6", "heron_6", "teal_10"])
+def test_many_are_one_by_one(name: str) -> None:
+    """Does each of many variants, most of which are there long before the last, get what it gets alone?"""
+    model = load_model(name)
+    every = tuple(fault.id for fault in faults().values() if fault.applies_to(model))
+    together = variants(draw_case(name, every, "ab" * 16), every, levels=2).unit
+    rows = range(0, together.batch, 9)
+    alone = [together.take([row]) for row in rows]
+    for unit in (together, *alone):
+        advance(unit, 45.0)
+    for k, unit in zip(rows, alone, strict=True):
+        for key, value in unit.values.items():
+            assert together[key][k] == pytest.approx(value[0], rel=3e-6, abs=1e-9), (key, k)
 
 
 @given(st.floats(0, 60), st.floats(0, 60))

@@ -64,8 +64,11 @@ def start_state(order: WorkOrder, unit: Unit | None = None) -> BenchState:
     )
 
 
-def perform(state: BenchState, verb: str, args: dict[str, Any]) -> Result:
-    """Do one action on a state: rules, effect, time. ``BenchError`` leaves the state as it was."""
+def perform(state: BenchState, verb: str, args: dict[str, Any], leave: bool = False) -> Result:
+    """Do one action on a state: rules, effect, time. ``BenchError`` leaves the state as it was.
+
+    ``leave``: nobody looks at the heater again, so that its time needn't pass; the clock goes on all the same.
+    """
     if verb not in ACTIONS:
         raise UnknownNameError("action", verb, sorted(ACTIONS))
     check_arguments(args)
@@ -75,7 +78,8 @@ def perform(state: BenchState, verb: str, args: dict[str, Any]) -> Result:
         raise BenchError("There is nothing to make safe: the bench isn't stopped.")
     result = ACTIONS[verb](state, args)
     ran = 20.0 if verb == "prove operation" else result.ran
-    advance(state.unit, result.minutes)
+    if not leave:
+        advance(state.unit, result.minutes)
     state.clock = round(state.clock + result.minutes + ran, 6)
     result.minutes = result.minutes + ran
     for rule_id in result.broke:

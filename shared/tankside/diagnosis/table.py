@@ -238,7 +238,7 @@ class _Sheet:
         self._test(self.columns[j], j, (("temperature", {}),), "seen 1", frozenset())
         twin = state.snapshot()
         twin.witness = notes = Notes()
-        perform(twin, "look", {})
+        perform(twin, "look", {}, leave=True)
         told = iter(notes.seen)
         for part, kind in state.model.types.items():
             if kind.positions:
@@ -269,8 +269,9 @@ class _Sheet:
         twin = state.snapshot()
         twin.open_covers = covers = Asked(state.open_covers)
         twin.witness = notes = Notes(twin, test.pairs)
-        for verb, args in test.on(*test.pairs[0]) if test.pairs else test.steps:
-            perform(twin, verb, args)
+        steps = test.on(*test.pairs[0]) if test.pairs else test.steps
+        for k, (verb, args) in enumerate(steps, start=1):
+            perform(twin, verb, args, leave=k == len(steps))
             if verb == "sniff":
                 notes.smelt()
         minutes = round(twin.clock - state.clock, 6)

@@ -64,6 +64,13 @@ class Unit:
         """Only these variants."""
         return Unit(self.model, {key: value[np.asarray(rows)] for key, value in self.values.items()})
 
+    def put(self, rows: NDArray[np.intp], part: Unit) -> None:
+        """Take over from ``part`` what became of these variants."""
+        for key, value in part.values.items():
+            whole = self.values[key].copy()
+            whole[rows] = value
+            self.values[key] = whole
+
 
 def site_of(model: HeaterModel, stream: Stream) -> dict[str, float]:
     """A site drawn within what the model's data file allows: V, °C, °C, µS/cm."""
