@@ -59,7 +59,8 @@ def isolating() -> Page:
         ("water", "cold shut, a hot tap open: no pressure; then drain", "fill, air out at a hot tap, dry at every joint"),
     ]  # fmt: skip
     note = "Afterwards from the bottom of the table to the top: water, mains, gas, 12 V. So the flame comes last, and nothing is lit before it is tight."
-    return table("Shut from top to bottom", ("what", "before the wet part", "afterwards"), rows, note)
+    shut = table("Shut from top to bottom", ("what", "before the wet part", "afterwards"), rows, note)
+    return reveal(shut, "Show the order")
 
 
 def round_of_the_year() -> Page:
@@ -70,7 +71,7 @@ def round_of_the_year() -> Page:
     running = amount(11.0, "inWC", "gas pressure")
     rows = [
         ("1", "owner", "what changed, what was noticed", "ears", "–", "–"),
-        ("2", "outside", "smell; hose age and rubbing; cylinder fast and upright", "nose, eyes", "none, none", "common practice"),
+        ("2", "outside", "smell; hose age and rubbing; cylinder fast and upright", "nose, eyes", "no smell, nothing rubbed or cracked", "common practice"),
         ("3", "outside", "flue, terminal, grille", "lamp, mirror", "free, dry, no soot", "common practice"),
         ("4", "cabin", "carbon monoxide, burner on", "analyzer", "nothing above outside air", "common practice"),
         ("5", "supply", "volts at the outlet, heater on", "meter", f"{SERVICE[0]:.0f} to {SERVICE[1]:.0f} V at the service", "published"),

@@ -204,6 +204,6 @@ def waste() -> Page:
     head = ("a month of", "heat", "by gas", "by mains", "")
     note = (
         f"Invented prices: {prices.money(POUND_OF_PROPANE)} a pound of propane, {prices.money(KILOWATT_HOUR)} a kilowatt hour. "
-        f"Of the gas's heat {100 * gas_efficiency():.0f} % get into the water of this {load_model(MODEL).plate.name}."
+        f"Of the gas's heat {100 * gas_efficiency():.0f} % gets into the water of this {load_model(MODEL).plate.name}."
     )
     return reveal(table("What a month costs", head, rows, note), "Show the month")

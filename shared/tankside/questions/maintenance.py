@@ -59,16 +59,23 @@ def _money(
     return Question(name, text, Choice(prices.money(right), way), tuple(choices[:3]), f"{way} {more}".strip())
 
 
+_STEPPED = tuple(
+    (least, step) for least in (20, 30, 45, 60) for step in (10, 15, 20, 30) if least % step == 0
+)
+"""Minutes charged at least, and the steps: whole ones, so that it is all the same whether one counts them from the least."""
+
+
 def minutes_on_the_bill(draw: Stream) -> Question:
     """Minutes worked, minutes charged."""
-    least, step = draw.choice((20, 30, 45, 60)), draw.choice((10, 15, 20, 30))
+    least, step = draw.choice(_STEPPED)
     prices = load_prices().model_copy(update={"least_minutes": least, "round_minutes": step})
     worked = draw.integer(5, 170)
+    worked += worked % step == 0  # on a whole step there is nothing to round
     right = charged_minutes(worked, prices)
     wrong = [
         (worked, "It is charged in steps, rounded up."),
         (math.floor(worked / step) * step, "Rounded up, never down."),
-        (least, "That is the least that is charged. You were there longer." if worked > least else "Even the least is charged in whole steps."),
+        (least, "That is the least that is charged. You were there longer."),
         (right + step, "One step too many: round up to the next one, and stop."),
         (max(right, least) + least, "The least isn't added. It only counts if you were faster."),
     ]  # fmt: skip

@@ -65,8 +65,8 @@ def repair_rows(heater: str, remedy: str, testing: float, age: float, lasts: flo
         row("Price, fitted", prices.money(found.new.total), f"{found.new.minutes:.0f} min charged"),
         {"group": "For each year of hot water"},
         row("Repaired", yearly, f"the tank has {left:g} {'year' if left == 1 else 'years'} left" if left else "the tank is past its years", "good" if better else "bad"),
-        row("New", prices.money(found.new_a_year), f"over {lasts:g} years", "bad" if better else "good"),
-        row("Cheaper a year", "repair" if better else "replace", f"the repair pays if the tank has {pays_from(found):.1f} years left"),
+        row("New", prices.money(found.new_a_year), f"over {lasts:g} {'year' if lasts == 1 else 'years'}", "bad" if better else "good"),
+        row("Cheaper a year", "repair" if better else "replace", f"the repair pays if the tank has {pays_from(found):.1f} years or more left"),
         row("The saying", "repair" if share <= 0.5 else "replace", f"the repair costs {100 * share:.0f} % of a new one"),
     ]  # fmt: skip
 
