@@ -136,8 +136,15 @@ def _choice(label: str, text: str, known: dict[str, str], kind: str) -> str:
     word = _plain(text.strip().strip("\"'.")).replace("_", "-")
     if word in known:
         return known[word]
+    names = {key: said for said, key in known.items()}  # of each key the name is last: what people read
     near = get_close_matches(word, known, n=1)
-    hint = f"Did you mean {near[0]!r}?" if near else f"Pick one {kind} from the list, word for word."
+    holding = [said for said in names.values() if word and word in said]
+    if len(holding) > 1:
+        hint = f"More than one {kind} has that in its name. Pick one from the list, word for word."
+    elif holding or near:
+        hint = f"Did you mean {holding[0] if holding else names[known[near[0]]]!r}?"
+    else:
+        hint = f"Pick one {kind} from the list, word for word."
     raise AnswerError(label, text[:60], hint)
 
 

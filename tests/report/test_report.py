@@ -166,6 +166,21 @@ def test_near_misses_are_told() -> None:
     assert any("Write the numbers of log lines" in problem for problem in problems)
 
 
+@pytest.mark.parametrize(
+    ("typed", "said"),
+    [
+        ("anode", "More than one fault has that in its name."),
+        ("rod too thin", "Did you mean 'anode rod too thin'?"),
+        ("anode-zink", "Did you mean 'zinc anode instead of magnesium'?"),
+        ("gremlin", "Pick one fault from the list"),
+    ],
+)
+def test_what_is_suggested_is_a_name_that_people_read(typed: str, said: str) -> None:
+    """Is a part of a name, or a slip in a fault's short name, answered with the words of the list?"""
+    _, problems = build_report(load_lab("lab10"), {"diagnosis": typed})
+    assert any(said in problem for problem in problems), problems
+
+
 def test_a_megabyte_of_answer() -> None:
     """Is a text of a megabyte in any field read or refused with a short sentence?"""
     for label in (*(figure.label for figure in LAB.figure), *LABELS.values(), "x" * MAX_TEXT):
