@@ -66,7 +66,9 @@ def web_example() -> list[Step]:
     bench.do("inspect", part="flue")
     note("No soot yet, nothing in the way. It was caught early.")
     bench.do("inspect", part="burner")
-    note("There it is. The shutter stands open and the burner sits straight, so it is the web.")
+    note(
+        "There it is: web upon web, as thick as a nest. The shutter stands open and the burner sits straight."
+    )
     bench.repair("clean-burner-tube")
     note("Brush it. Air blown at it can drive dirt into the jet.")
     bench.switch("cylinder", "open")

@@ -235,7 +235,7 @@ def which_flame(draw: Stream) -> Question:
         f"Tips turn yellow below {low:.0f} parts of primary air. What do you see?"
     )
     why = FLAMES[seen][1]
-    wrong = tuple(Choice(name, f"Not here. {why}") for key, (name, _) in FLAMES.items() if key != seen)
+    wrong = tuple(Choice(name, why) for key, (name, _) in FLAMES.items() if key != seen)
     return Question("which-flame", text, Choice(FLAMES[seen][0], why), wrong, why)
 
 
@@ -252,8 +252,8 @@ def is_the_alarm_dead(draw: Stream) -> Question:
         f"At {point.ppm:g} ppm a house alarm must sound after {point.earliest:g} to {point.latest:g} minutes."
     )
     words = {
-        "early": "Nothing yet: it isn't due.",
-        "may": "Little: it still has some minutes left.",
+        "early": "Nothing yet: it isn't due. Even the quickest alarm may still be silent.",
+        "may": "Little: a quick alarm would have sounded, a slow one has some minutes left.",
         "late": "It is overdue: don't trust it again.",
     }
     trap = Choice(
