@@ -212,6 +212,31 @@ def test_bad_input_is_met_calmly(page: Any, tmp_path: Path) -> None:
     assert "can't read 'gremlins'" in field(page, "diagnosis").inner_text().casefold()
 
 
+@pytest.mark.parametrize(
+    ("typed", "number", "unit", "kept"),
+    [
+        ("10.2 ohm", "10.2", "ohm", "10.2 ohm"),
+        ("10.2 kΩ", "10.2", "kohm", "10.2 kohm"),
+        ("10.2KOHM", "10.2", "kohm", "10.2 kohm"),
+        ("10.2 V", "10.2 V", "ohm", "10.2 V ohm"),
+    ],
+)
+def test_a_unit_typed_behind_the_number(
+    page: Any, tmp_path: Path, typed: str, number: str, unit: str, kept: str
+) -> None:
+    """With a unit in the list already: does a unit typed as well go into the list, and stay to be told of if it can't?"""
+    desk = worked(tmp_path)
+    Stage(page, {"a": show_desk(desk.form())}, DESK)
+    row = field(page, FIGURE)
+    assert row.locator("select").input_value() == "ohm"
+    row.locator("input").fill(typed)
+    row.locator("input").press("Tab")
+    assert row.locator("input").input_value() == number
+    assert row.locator("select").input_value() == unit
+    assert desk.answers[FIGURE.lower()] == kept
+    assert ("can't read" in row.inner_text().casefold()) == (number == typed)
+
+
 def test_a_kernel_that_doesnt_answer(page: Any, tmp_path: Path) -> None:
     """While nothing answers, does what is typed stay, is it sent once the answer comes, the last of several alone?"""
     page.clock.install()

@@ -56,11 +56,23 @@ function figureField(spec, id, write) {
     el("option", { value: "", text: "unit" }), ...spec.units.map(([value, text]) => el("option", { value, text })));
   let last = { number: "", unit: "" };
   const save = () => {
+    takeUnit();
     const now = { number: number.value, unit: unit.value };
     shade();
     if (now.number === last.number && now.unit === last.unit) return;
     write(now);
   };
+  // A unit typed behind the number goes into the list: said twice, it couldn't be read.
+  function takeUnit() {
+    const [, figure, word] = number.value.trim().match(/^(.*\d)\s*([^\d\s.,].*)$/) || [];
+    if (!word) return;
+    const fits = (same) => spec.units.filter((names) => names.some((name) => same(name)));
+    const exact = fits((name) => name === word);
+    const found = exact.length ? exact : fits((name) => name.toLowerCase() === word.toLowerCase());
+    if (found.length !== 1) return;
+    number.value = figure;
+    [unit.value] = found[0];
+  }
   function shade() {
     number.readOnly = ["open", "none", "over range"].includes(unit.value);
     number.classList.toggle("ts-idle", number.readOnly);
