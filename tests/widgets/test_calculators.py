@@ -11,6 +11,7 @@ from axe_playwright_python.sync_playwright import Axe
 from tankside.measures import chosen
 from tankside.widgets.calculator import Calculator
 from tankside.widgets.calculators import FIELDS, ohm_watt, ohm_watt_calculator
+from tankside.widgets.flame_current import flame_calculator, flame_microamps
 from tankside.widgets.frontend import styles
 from tankside.widgets.gas_input import orifice_calculator
 from tankside.widgets.measures_buttons import measures_choice
@@ -105,6 +106,19 @@ def test_in_a_browser(page, theme: str) -> None:
     page.locator(".ts-value", has_text="below the band").wait_for()
     found = Axe().run(page, options=options).response["violations"]
     assert [(v["id"], [n["html"] for n in v["nodes"]]) for v in found] == []
+
+
+@pytest.mark.browser
+def test_every_choice_of_a_list_is_worked_with(page) -> None:
+    """Does a list whose values are numbers change the rows too, each choice to what the library makes of it?"""
+    Stage(page, {"a": flame_calculator()}, ["name", "fields", "result"])
+    leaks = page.get_by_label("Rod to burner over the insulator")
+    choices = next(f["choices"] for f in flame_calculator().fields if f["id"] == "leak")
+    shown = {f"{flame_microamps(leak=leak)[0]:.2f} µA" for leak, _ in choices}
+    assert len(shown) == len(choices), "two choices that show the same would prove nothing"
+    for leak, words in [*choices[1:], choices[0]]:
+        leaks.select_option(label=words)
+        page.locator(".ts-value", has_text=f"{flame_microamps(leak=leak)[0]:.2f} µA").wait_for()
 
 
 # What JupyterLab 4 does to such lists in an output (its style sheet, as its page shows it).

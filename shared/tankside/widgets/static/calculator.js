@@ -19,7 +19,8 @@ function render({ model, el: host }) {
       const picked = el("select", { id, class: "ts-field" }, ...field.choices.map(([value, words]) => el("option", { value, text: words })));
       picked.value = field.start;
       picked.addEventListener("change", ask);
-      fields.set(field.id, { value: () => picked.value });
+      // The choice as it was given, not as a page keeps it: there every value is text, and Python would not know it.
+      fields.set(field.id, { value: () => field.choices[picked.selectedIndex][0] });
       inputs.append(el("div", { class: "ts-input" }, label, picked));
       continue;
     }
