@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from pathlib import Path
 
 import pytest
 
@@ -12,6 +13,7 @@ from tankside.faults.effects import put_in
 from tankside.heater.model import load_model
 from tankside.lessons import ignition_sequence as lesson
 from tankside.lessons.ignition_example import FAULT, ignition_example
+from tankside.measures import choose
 from tankside.practice import lesson_order
 from tankside.questions.ignition_starts import (
     FULL_MODEL,
@@ -127,6 +129,20 @@ def test_gaps_within_what_is_published() -> None:
     millimetres = float(re.search(r"As it should be: [^(]*\(([\d.]+) mm\)", text)[1])  # type: ignore[index]
     assert row("ignition", "spark-gap").agrees(round(millimetres / 25.4, 3))
     assert text.count("lights the gas") == 1 and text.count("doesn't light") == 3
+
+
+def test_the_gaps_scale_follows_the_chosen_measures(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Does the gap stand in inches, in millimetres or in both, as the learner chose, with 0.1 in. under 2.54 mm?"""
+    monkeypatch.setenv("TANKSIDE_HOME", str(tmp_path))
+    signs = {}
+    for system in ("us", "si", "both"):
+        choose(system)
+        drawn = lesson.gap().markup
+        signs[system] = {sign for sign in ("in.", "mm") if f">{sign}<" in drawn}
+    assert signs == {"us": {"in."}, "si": {"mm"}, "both": {"in.", "mm"}}
+    places = {words: float(x) for x, words in re.findall(r'<text x="([\d.]+)"[^>]*>([\d.]+)</text>', drawn)}
+    millimetre = (places["8"] - places["2"]) / 6
+    assert (places["0.3"] - places["0.1"]) / 0.2 == pytest.approx(25.4 * millimetre, rel=0.005)
 
 
 def test_raw_gas_burns_and_goes() -> None:

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 from tankside.lessons.element_drawings import path, picture, text
 from tankside.lessons.ignition_charts import STYLE, Frame
+from tankside.lessons.scales import Scale
 
 
 @dataclass(frozen=True)
@@ -100,13 +101,20 @@ def spark_chart(
 ) -> str:
     """Kilovolts that a gap needs, by two published laws, and igniters as they were found."""
     frame = Frame(60, 44, 640, 240, (0.0, 9.0), (0.0, 26.0))
-    out = ['<rect x="4" y="4" width="712" height="326" rx="8" class="band"/>']
+    scales = Scale(0.0, 9.0, "mm", "small length").systems()
+    deep = 17 * (len(scales) - 1)
+    out = [f'<rect x="4" y="4" width="712" height="{326 + deep}" rx="8" class="band"/>']
     width = frame.x(quench) - frame.x(0)
     out.append(f'<rect x="60" y="44" width="{width:g}" height="240" class="danger"/>')
     for k, words in enumerate(("too narrow:", "cold metal puts", "the flame out")):
         out.append(text(66, 64 + 16 * k, words, "soft"))
     out.append(frame.levels([0.0, 5.0, 10.0, 15.0, 20.0, 25.0], "kV"))
-    out.append(frame.ticks([float(v) for v in range(10)], "gap in mm"))
+    for row, (sign, marks) in enumerate(scales):
+        if row == 0:
+            out += [path(f"M{frame.x(value):.1f} 44 V288", "grid") for value, _ in marks]
+        out += [text(frame.x(value), 301 + 17 * row, words, "soft num", "middle") for value, words in marks]
+        out.append(text(708, 301 + 17 * row, sign, "soft", "end"))
+    out.append(text(700, 317 + deep, "gap", "soft", "end"))
     for k, ((name, points), kind) in enumerate(zip(curves, ("curve", "second"), strict=True)):
         out.append(frame.curve(points, kind))
         out.append(path(f"M{170 + 270 * k} 22 h30", kind) + text(208 + 270 * k, 26, name, "soft"))
@@ -115,7 +123,7 @@ def spark_chart(
         fill = "flame" if gap.lights else "power"
         out.append(f'<circle cx="{x:.1f}" cy="{y:.1f}" r="6" class="{fill}"/>')
         out.append(text(x, y + (24 if gap.millimetres > 5 else -12), gap.words, "bold", "middle"))
-    return picture(STYLE + "".join(out), 720, 336, title, said)
+    return picture(STYLE + "".join(out), 720, 336 + deep, title, said)
 
 
 @dataclass(frozen=True)
