@@ -85,7 +85,8 @@ def give(class_folder: Path, labs: tuple[str, ...], roster: Path | None, name: s
         with bar(f"giving {lab.id}", len(room.roster)) as step:
             given = hand_out(room, lab, exercises, progress=lambda learner, step=step: step(learner))  # type: ignore[misc]
         new = sum(g.status == "new" for g in given)
-        out.print(Text(f"{lab.id}: {len(given)} learners, {new} new work orders. Folders and zips: {room.folder / 'handed-out'}"))
+        who, what = ("" if n == 1 else "s" for n in (len(given), new))
+        out.print(Text(f"{lab.id}: {len(given)} learner{who}, {new} new work order{what}. Folders and zips: {room.folder / 'handed-out'}"))
     out.print(Text(f"Keep a copy of {room.secret_folder}, and never hand it out: without it no order can be checked."))
 
 

@@ -52,6 +52,13 @@ def test_a_whole_evening(school: Path) -> None:
         assert (room / path).is_file()
 
 
+def test_a_class_of_one(school: Path) -> None:
+    """Is one learner one learner?"""
+    (school / "one.csv").write_text("id;name\nana;Ana Lis\n", encoding="utf-8")
+    given = run("give", school / "class", "lab03", "--list", school / "one.csv", "--exercises", school / "exercises")
+    assert "1 learner, 1 new work order." in given.output, given.output
+
+
 @pytest.mark.parametrize(
     ("words", "said"),
     [
