@@ -69,14 +69,13 @@ def hint(order: WorkOrder, lines: Iterable[str], level: int) -> str:
         return f"No test at the bench parts what is left on every heater: {_names(left.now)}. Compare them with care."
     parts = _parts(found, left, test)
     if level == 2:
-        sides = " from ".join(f"{_count(len(part))} ({_places(part)})" for part in parts)
-        return f"{len(left.now)} faults are left. Find a test that parts them about evenly. One test parts {sides}."
+        sides = _sides([f"{_count(len(part))} ({_places(part)})" for part in parts])
+        return f"{len(left.now)} faults are left. Find a test that parts them about evenly. One test {sides}."
     mask = _mask(found, left.now)
     column = found.column(test, mask)
     words = _in_words(order.case().model, found, test, column)
     if column.function not in _PLAIN:
-        sides = " from ".join(_names(part) for part in parts)
-        return f"{words} It parts {sides}."
+        return f"{words} It {_sides([_names(part) for part in parts])}."
     shows = "; ".join(f"{_shows(found, part, column)} if it is {_names(part)}" for part in parts)
     return f"{words} It shows {shows}."
 
@@ -90,6 +89,13 @@ def _from_the_complaint(order: WorkOrder, left: Candidates) -> str:
         f"The owner says: {order.complaint} {len(left.at_first)} faults can do that: {rows}. "
         "What would you see first, before you open anything?"
     )
+
+
+def _sides(parts: list[str]) -> str:
+    """How a test parts what is left, in words."""
+    if len(parts) <= 2:
+        return f"parts {' from '.join(parts)}"
+    return f"makes {len(parts)} groups of them: {'; '.join(parts)}"
 
 
 def _names(faults: Iterable[str]) -> str:
