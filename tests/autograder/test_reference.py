@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -15,14 +16,25 @@ from tankside.notebook import answer_lines
 from tankside.practice import practice_order
 from tankside.report import build_report, parse_answers
 from tankside.scoring import left_undone, score
+from tankside.workorder import WorkOrder
 from tankside_autograder.reference import solve
 
 ORDERS = range(1, 7)
 
 
-@pytest.fixture(params=lab_ids())
+# One worker for all tests of a lab: they look at the same work.
+@pytest.fixture(params=[pytest.param(x, marks=pytest.mark.xdist_group(f"reference-{x}")) for x in lab_ids()])
 def lab(request: pytest.FixtureRequest) -> Lab:
     return load_lab(request.param)
+
+
+@cache
+def worked(lab_id: str, number: int = 1) -> tuple[WorkOrder, tuple[str, ...], dict[str, str]]:
+    """An order of a lab, the reference technician's log and the answers; worked once, whatever is asked of it."""
+    lab = load_lab(lab_id)
+    order = practice_order(lab, number)
+    lines, answers = solve(order, lab)
+    return order, tuple(lines), answers
 
 
 def test_full_marks(lab: Lab) -> None:
@@ -31,8 +43,7 @@ def test_full_marks(lab: Lab) -> None:
     Where two faults can't be told apart but need one repair, it may name the wrong one of the two.
     """
     for number in ORDERS:
-        order = practice_order(lab, number)
-        lines, answers = solve(order, lab)
+        order, lines, answers = worked(lab.id, number)
         report, problems = build_report(lab, answers)
         marks = score(order, report, lines, lab)
         lost = [(part.id, r.text) for part in marks.parts for r in part.reasons if part.points < part.out_of]
@@ -47,8 +58,7 @@ def test_full_marks(lab: Lab) -> None:
 def test_nothing_broken_and_nothing_left_undone(lab: Lab) -> None:
     """Does doing its log again break no safety rule and leave covers on, leads on, tank full?"""
     for number in ORDERS:
-        order = practice_order(lab, number)
-        lines, _ = solve(order, lab)
+        order, lines, _ = worked(lab.id, number)
         done = replay(order, lines)
         assert done.broke == [] and done.state is not None and left_undone(done.state) == []
 
@@ -56,7 +66,7 @@ def test_nothing_broken_and_nothing_left_undone(lab: Lab) -> None:
 def test_answers_every_question_with_the_labels_asked(lab: Lab) -> None:
     """Are its labels the ones of the lab's answer cells, each with an answer?"""
     asked = [line.partition("=")[0].strip() for line in answer_lines(lab).splitlines()]
-    _, answers = solve(practice_order(lab), lab)
+    _, _, answers = worked(lab.id)
     assert list(answers) == asked and all(answers.values())
     text = "\n".join(f"{label} = {value}" for label, value in answers.items())
     assert list(parse_answers(text).values()) == list(answers.values())
@@ -70,7 +80,7 @@ def test_the_log_on_disk_is_the_log_returned(lab: Lab, tmp_path: Path) -> None:
         json.loads(line) for line in lines
     ]
     assert len(Bench(order, path).entries) == len(lines)
-    assert solve(order, lab) == (lines, answers)
+    assert worked(lab.id) == (order, tuple(lines), answers)
 
 
 @pytest.mark.parametrize(
