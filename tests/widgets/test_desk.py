@@ -215,6 +215,23 @@ def test_a_disk_that_is_full(desk: LabDesk, monkeypatch: pytest.MonkeyPatch) -> 
     assert widget.state["values"]["diagnosis"]["text"] == "limit tripped"
 
 
+def test_what_cannot_be_shown_is_answered_all_the_same(
+    desk: LabDesk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A screen sends nothing more until it is answered: does it get a sentence when the desk itself fails?"""
+    widget = show_desk(desk.form())
+
+    def broken(_: Form) -> dict[str, Any]:
+        raise KeyError("values")
+
+    with monkeypatch.context() as patch:
+        patch.setattr(Form, "state", broken)
+        answer = say(widget, "check")
+    assert (answer["id"], answer["ok"]) == ("1", False)
+    assert "not your mistake" in answer["text"]
+    assert say(widget, "check")["ok"]
+
+
 def test_the_bench_redraws_the_desk(desk: LabDesk) -> None:
     """Does an action at the bench show in the desk's log and clock at once, on every screen of that desk?"""
     one, two = show_desk(desk.form()), show_desk(desk.form())

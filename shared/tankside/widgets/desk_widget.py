@@ -65,9 +65,14 @@ class DeskWidget(anywidget.AnyWidget):
             except Exception as error:  # a fault of ours must not look like the learner's
                 LOGGER.exception("the desk failed")
                 answer = {"ok": False, "text": _ours(error)}
+        try:
+            state = None if self.retired else self.form.state()
+        except Exception as error:  # without an answer the screen would wait for ever
+            LOGGER.exception("the desk can't be shown")
+            state, answer = None, {"ok": False, "text": _ours(error)}
         with self.hold_sync():
-            if not self.retired:
-                self.state = self.form.state()
+            if state is not None:
+                self.state = state
             self.answer = {"id": key, **answer}
         if answer["ok"] and isinstance(content, dict) and content.get("do") == "next" and self.form.on_next:
             self.form.on_next()  # last, because it takes this screen away
