@@ -186,7 +186,13 @@ class LabDesk:
             ("Lines in the bench log", str(len(bench.entries))),
             ("Answers", str(len(self.answers))),
         ]
-        send = f"Save the notebook. Then hand in this whole folder: the notebook, {ORDER_NAME}, {LOG_NAME} and {REPORT_NAME}."
+        folder = f"this whole folder: the notebook, {self.order_file.name}, {LOG_NAME} and {REPORT_NAME}."
+        send = (
+            "Practice order: “Finish the call-out” in the report form shows your marks. Does an instructor "
+            f"want to see it? Then save the notebook and hand in {folder}"
+            if self.practice
+            else f"Save the notebook. Then hand in {folder}"
+        )
         listed = "".join(f"<li>{_e(p)}</li>" for p in problems)
         todo = (
             f"<p>Still missing or unclear:</p><ul>{listed}</ul>"

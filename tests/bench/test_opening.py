@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -50,6 +51,17 @@ def test_practice_is_kept(tmp_path: Path) -> None:
     again = open_lab("lab01", tmp_path)
     assert again.order == first.order and again.practice
     assert len(again.the_bench().entries) == 2
+
+
+def test_what_to_hand_in_lies_in_the_folder(tmp_path: Path) -> None:
+    """Is each file that the hand-in cell names there, in practice too, and does practice point to its marks?"""
+    lab = open_lab("lab01", tmp_path)
+    lab.the_bench().look()
+    lab.form().write("remedy", "Switch it on and show the owner")
+    text = lab.hand_in().text
+    named = re.findall(r"[\w-]+\.jsonl?", text)
+    assert len(named) == 3 and all((tmp_path / name).exists() for name in named), text
+    assert "Finish the call-out" in text
 
 
 def test_another_number_or_lab(tmp_path: Path) -> None:
