@@ -237,6 +237,22 @@ def test_a_unit_typed_behind_the_number(
     assert ("can't read" in row.inner_text().casefold()) == (number == typed)
 
 
+def test_two_answers_to_one_question(page: Any, tmp_path: Path) -> None:
+    """Where cell and form differ: is that said once at its field, and in the list by the field's name, which leads there?"""
+    desk = worked(tmp_path)
+    desk.take_answers("diagnosis = element burnt open")
+    Stage(page, {"a": show_desk(desk.form())}, DESK)
+    mine = field(page, "diagnosis")
+    mine.get_by_role("combobox").fill("thermostat failed open")
+    mine.get_by_role("combobox").press("Tab")
+    page.get_by_role("button", name="Check the report").click()
+    row = page.locator(".ts-missing-list li", has_text="the answers cell says")
+    assert row.inner_text().startswith("Diagnosis: the answers cell says “element burnt open”")
+    assert mine.inner_text().count("element burnt open") == 1
+    row.get_by_role("button").click()
+    assert mine.evaluate("(node) => node.contains(document.activeElement)")
+
+
 def test_a_kernel_that_doesnt_answer(page: Any, tmp_path: Path) -> None:
     """While nothing answers, does what is typed stay, is it sent once the answer comes, the last of several alone?"""
     page.clock.install()

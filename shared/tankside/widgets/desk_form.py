@@ -266,14 +266,18 @@ class Form:
         return out
 
     def check(self) -> list[dict[str, str]]:
-        """What is missing or wrong before handing in: ``label`` of the line (or "") and the sentence."""
+        """What is missing or wrong before handing in: ``label`` of the line (or "") and the sentence.
+
+        ``differs`` stands where only the answers cell and the form say two things.
+        """
         out = [{"label": label, "text": text} for label, text in self.problems().items()]
         order = [field["label"] for field in self.fields]
         out.sort(key=lambda row: order.index(row["label"]) if row["label"] in order else len(order))
         out += [
             {
                 "label": d.label,
-                "text": f"The answers cell says “{d.cell[:80]}”, this form says “{d.form[:80]}”. The cell counts.",
+                "text": f"the answers cell says “{d.cell[:80]}”, this form says “{d.form[:80]}”. The cell counts.",
+                "differs": "yes",
             }
             for d in self.sheet.differences()
         ]

@@ -52,7 +52,8 @@ function makeReportDesk(model) {
     update();
     tell(answer.text, !answer.ok);
     const all = model.get("card").fields;
-    if (answer.check) for (const field of fields) field.urge((answer.check.find((row) => row.label === field.label) || { text: "" }).text);
+    // Where the answers cell says something else, the field says so all the time, and what to do.
+    if (answer.check) for (const field of fields) field.urge((answer.check.find((row) => row.label === field.label && !row.differs) || { text: "" }).text);
     if (answer.check) update();
     parts.end.answered(answer, all);
     return next();

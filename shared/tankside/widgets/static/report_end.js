@@ -17,7 +17,7 @@ export function makeEnd({ practice, next, onAct, onGo }) {
 
   function showCheck(rows, all) {
     missing.hidden = false;
-    keyed(list, rows, (row) => `${row.label} ${row.text}`, (row) => el("li", {}, row.label && !row.text.startsWith("The answers cell")
+    keyed(list, rows, (row) => `${row.label} ${row.text}`, (row) => el("li", {}, row.label
       ? button({ class: "ts-link", onclick: () => onGo(row.label) }, el("b", { text: nameOf(row.label, all) }), ` ${row.text}`)
       : el("span", { text: row.text })));
     anyway.hidden = !rows.length || wished === "check";
