@@ -121,6 +121,16 @@ def test_the_safe_way_breaks_nothing() -> None:
     assert bench.state.operated and bench.state.repaired == ["replace-element"]
 
 
+def test_a_drained_tank_that_calls_for_heat_later_is_a_dry_start_too() -> None:
+    """Drained hot with the supply on: the thermostat closes minutes later. Is the bench stopped then, with the reason?"""
+    bench = Bench(lesson_order("no-fault", "grebe_12"))
+    assert not bench.state.flag("thermostat.closed") and not bench.state.flag("element.burnt")
+    entry = bench.do("drain").entry
+    assert bench.state.flag("element.burnt")
+    assert "dry-fire" in entry["result"]["broke"] and "without water" in entry["text"]
+    assert bench.state.stopped and bench.state.stopped["rule"] == "dry-fire"
+
+
 def test_a_dry_start_burns_the_element_out() -> None:
     """After a dry start: is the element open for good, until it is replaced?"""
     bench = Bench(lesson_order())

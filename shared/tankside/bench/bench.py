@@ -76,10 +76,15 @@ def perform(state: BenchState, verb: str, args: dict[str, Any], leave: bool = Fa
         raise BenchError(f"The bench is stopped: {state.stopped['name']}. Make safe first.")
     if verb == "make safe" and not state.stopped:
         raise BenchError("There is nothing to make safe: the bench isn't stopped.")
+    whole = _whole_elements(state)
     result = ACTIONS[verb](state, args)
     ran = 20.0 if verb == "prove operation" else result.ran
     if not leave:
         advance(state.unit, result.minutes)
+    if whole - _whole_elements(state) and "dry-fire" not in result.broke:
+        # The thermostat of a drained tank calls for heat minutes later: then it is no switch that starts the element.
+        result.broke = [*result.broke, "dry-fire"]
+        result.text += " Then the element came on without water, and burnt through."
     state.clock = round(state.clock + result.minutes + ran, 6)
     result.minutes = result.minutes + ran
     for rule_id in result.broke:
@@ -93,6 +98,11 @@ def perform(state: BenchState, verb: str, args: dict[str, Any], leave: bool = Fa
                 "now": rule.instead,
             }
     return result
+
+
+def _whole_elements(state: BenchState) -> set[str]:
+    """The elements that no dry start has burnt yet."""
+    return {e for e in state.model.of_type("element") if not state.flag(f"{e}.burnt")}
 
 
 class Bench:
