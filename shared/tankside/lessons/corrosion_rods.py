@@ -163,7 +163,8 @@ def _seen(old: Wear) -> str:
 
 def looks_new() -> Page:
     """Rods pulled after some years: how they look, ohms across the thread, and the deepest pit behind each."""
-    rows, seen = [], []
+    rows: list[tuple[str, ...]] = []
+    seen: list[tuple[str, ...]] = []
     for case in (SOUND, WEAK, SEALED, SKIN):
         unit = case.unit()
         old = wear(unit, STOOD, WARM, 1 / 12)
