@@ -327,3 +327,13 @@ def test_clicks_while_the_room_is_looking(page: Any, tmp_path: Path) -> None:
     page.get_by_role("heading", name="Call-out 1").wait_for()
     assert page.evaluate("window.models.a.sent.length") == 1 and room.numbers == {"mains/1": 1}
     assert page.evaluate("document.activeElement.textContent") == "Call-out 1"
+
+
+def test_a_dangerous_act_is_named_beside_the_marks(page: Any, tmp_path: Path) -> None:
+    """After a dangerous act, does the end of a practice order say why no points are enough to pass?"""
+    desk = open_lab("lab03", tmp_path)
+    desk.the_bench().do("jumper", part="high_limit")
+    Stage(page, {"a": show_desk(desk.form())}, DESK)
+    for label in ("Finish the call-out", "Finish all the same"):
+        page.get_by_role("button", name=label, exact=True).click()
+    page.get_by_text("Not passed, whatever the points").wait_for()

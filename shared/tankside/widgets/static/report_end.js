@@ -51,6 +51,7 @@ export function makeEnd({ practice, next, onAct, onGo }) {
       el("ul", { class: "ts-reasons" }, ...part.reasons.map((text) => el("li", { text: text.charAt(0).toUpperCase() + text.slice(1) })))));
     const drawn = new DOMParser().parseFromString(done.picture, "text/html").querySelector("svg");
     result.replaceChildren(el("div", { class: "ts-result-top" }, head, score),
+      done.unsafe.length ? el("p", {}, el("b", { text: "Not passed, whatever the points: " }), `a dangerous act. ${done.unsafe.join(". ")}.`) : "",
       el("p", { text: `${done.how} (${done.place})` }), el("p", {}, "What cures it: ", el("b", { text: done.remedy }), "."),
       el("ul", { class: "ts-parts" }, ...bars), el("h4", { text: "Your path and the shortest safe one" }), el("p", { class: "ts-hint", text: done.words }),
       el("figure", { class: "ts-paths" }, drawn || ""),
