@@ -7,7 +7,7 @@ import re
 import pytest
 
 from tankside.lessons import twelve_volt as lesson
-from tankside.widgets.wire_drop import FIELDS, wire_drop, wire_drop_calculator
+from tankside.widgets.wire_drop import fields, wire_drop, wire_drop_calculator
 from tests.published import row
 
 
@@ -71,12 +71,28 @@ def test_the_example_closes_in() -> None:
     assert not any("stops" in s.did for s in steps)
 
 
+def test_the_calculator_takes_metres_from_who_reads_metres() -> None:
+    """Does the length's field have the chosen unit, and do 30.48 m lose what 100 ft lose (a foot is 0.3048 m)?"""
+    units = {system: fields(system)[1]["unit"] for system in ("us", "si", "both")}
+    assert units == {"us": "ft", "si": "m", "both": "ft"}
+    lost = [
+        next(
+            r
+            for r in wire_drop("16", long, 1.5, 0, 12.6, system)
+            if r.get("label", "").startswith("In the wire")
+        )
+        for long, system in ((100, "us"), (30.48, "si"))
+    ]
+    assert lost[0]["text"] == lost[1]["text"]
+    assert "ft" in lost[0]["how"] and "30.5 m each way" in lost[1]["how"]
+
+
 def test_the_calculator() -> None:
     """Handbook: 14 AWG copper has 2.525 Ω in 1000 ft at 20 °C (NBS Handbook 100); strands add two hundredths."""
     rows = {r["label"]: r["text"] for r in wire_drop("14", 50, 10, 0, 12.6) if "label" in r}
     assert first(rows["In the wire, there and back"]) == pytest.approx(2.525 * 0.1 * 10 * 1.02, rel=0.01)
     made = wire_drop_calculator()
-    assert made.result["rows"] and len(FIELDS) == 5
+    assert made.result["rows"] and len(fields()) == 5
     assert "can't" not in str(made.result) and "would need" in str(
-        made.work_out({"gauge": "18", "feet": 100, "amps": 30, "joint": 50, "supply": 12})["problems"]
+        made.work_out({"gauge": "18", "length": 100, "amps": 30, "joint": 50, "supply": 12})["problems"]
     )
