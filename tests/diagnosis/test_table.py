@@ -10,12 +10,12 @@ import pytest
 
 from tankside.bench.bench import perform, start_state
 from tankside.bench.terminals import Terminals
-from tankside.case import draw_case, symptom, variants
+from tankside.case import SYMPTOMS, draw_case, symptom, variants
 from tankside.diagnosis.candidates import remedies_of
 from tankside.diagnosis.path import walk
 from tankside.diagnosis.planner import best_plan, quick_plan
 from tankside.diagnosis.proof import prove, reference_of
-from tankside.diagnosis.reference import reference
+from tankside.diagnosis.reference import EXACT_SIZE, EXACT_STATES, reference
 from tankside.diagnosis.situations import SITUATIONS, meter_outcomes, steps_to
 from tankside.diagnosis.table import make_table
 from tankside.dispatch import make_order
@@ -124,6 +124,21 @@ def test_the_quick_plan_is_near_the_exact_one(noticed: int) -> None:
     exact, quick = best_plan(found.problem), quick_plan(found.problem)
     assert exact.exact
     assert quick.minutes <= 1.05 * exact.minutes + 1e-9
+
+
+def test_the_path_that_is_handed_out_is_the_optimum() -> None:
+    """Where a plan that looks one test ahead is more than 5 % above the optimum, is the exact one handed out?
+
+    An ignition whose flame doesn't come has thirteen things to tell apart. ``run.py bench paths`` does all sides of all models.
+    """
+    model = load_model("teal_10")
+    scope = tuple(name for name in load_lab("lab05").faults if faults()[name].applies_to(model))
+    noticed = SYMPTOMS.index("gas dead")
+    found = reference("teal_10", scope, (noticed,), exact=False)
+    optimum, quick = best_plan(found.problem, 40_000, 60), quick_plan(found.problem)
+    assert optimum.exact and len(found.cells) > 12 and quick.minutes > 1.05 * optimum.minutes
+    handed_out = best_plan(found.problem, EXACT_STATES, EXACT_SIZE)
+    assert handed_out.minutes == pytest.approx(optimum.minutes, rel=1e-9)
 
 
 def test_situations_have_their_price() -> None:

@@ -353,15 +353,17 @@ def best_plan(problem: Problem, limit: int = 20_000, largest: int = 60) -> Plan:
     Returns
     -------
     Plan
-        Exact if the search ended; otherwise a plan that looks one test ahead, with Huffman's bound.
+        Exact if the search ended; otherwise a plan that looks one test ahead, with Huffman's bound. Where ``lost`` keeps
+        a plan from moving on, so that it ends with goals together, the bound may be too high and the search miss the
+        best: then the shorter of the two plans is taken, and not called exact if it is the other one.
     """
     search = _Search(problem, limit)
     everything = (1 << len(problem.weights)) - 1
+    minutes, root = search.ahead(everything, 0, 0)
     if len(problem.weights) <= largest:
         value = search.exact(everything, 0, 0)
-        if not search.overrun:
+        if not search.overrun and value <= minutes + 1e-9:
             return Plan(search.tree(everything, 0, 0), value, value, True, len(search.memo))
-    minutes, root = search.ahead(everything, 0, 0)
     return Plan(root, minutes, min(minutes, search.bound(everything)), False, len(search.memo))
 
 
