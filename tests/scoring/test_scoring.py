@@ -195,6 +195,19 @@ def test_parts_changed_for_nothing() -> None:
     assert any("had not failed" in reason.text for reason in wasted.reasons)
 
 
+def test_a_condition_that_the_log_does_not_bear_out() -> None:
+    """Does a report that says locked out cost marks where no lock is on, and one that says in service where one is?"""
+    unlocked = score(ORDER, report(FULL, condition="locked out and reported"), log_of(FULL)).part("remedy")
+    assert unlocked.points < score(ORDER, report(FULL), log_of(FULL)).part("remedy").points
+    assert any("no lock is on" in reason.text for reason in unlocked.reasons) and unlocked.advice
+    locked = work([*SAFE, *LIFT, *MEASURE])
+    told = [r.text for r in score(ORDER, report(locked), log_of(locked)).part("remedy").reasons]
+    assert any("your lock is on it" in text for text in told)
+    truly = report(locked, condition="locked out and reported")
+    told = [r.text for r in score(ORDER, truly, log_of(locked)).part("remedy").reasons]
+    assert not any("lock is on" in text for text in told)
+
+
 def test_another_repair_than_the_report_says() -> None:
     """Is a learner who wrote one repair and did another told which was done and which is missing?"""
     steps = [*GOOD[:-11], ("repair", {"remedy": "replace-thermostat"}), *GOOD[-10:]]

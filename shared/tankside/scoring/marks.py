@@ -7,7 +7,7 @@ from typing import Any
 
 from tankside.labs import PARTS
 
-EDITION = 4
+EDITION = 5
 """Goes up when marks are given or told differently: what an older Tankside marked is marked again."""
 
 

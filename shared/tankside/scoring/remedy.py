@@ -13,12 +13,15 @@ from tankside.faults.effects import cure
 from tankside.heater.simulation import advance
 from tankside.heater.unit import Unit
 from tankside.labs import Lab
-from tankside.report import ServiceReport
+from tankside.report import CONDITIONS, ServiceReport
 from tankside.scoring.marks import PartMark, Tally
 from tankside.scoring.readings import quoted_remedy
 
+IN_SERVICE, REPORTED = CONDITIONS
 ONE_OF_TWO = 0.3
 """Share of the remedy part for one of two repairs that two faults at once ask for."""
+MISSTATED = 0.15
+"""Share of the remedy part that a report costs which says of the heater's condition what the log doesn't bear out."""
 GUESSED_REPAIR = 0.3
 """Share of the remedy part that a right repair costs when it was made before the readings singled it out."""
 
@@ -91,10 +94,11 @@ def remedy(lab: Lab, case: Case, report: ServiceReport, left: Candidates, done: 
                 "After the repair put everything back, run the heater, and see that the water gets warmer."
             )
     elif not right.hands_on and report.remedy == right.id:
-        told = report.condition == "locked out and reported" or set(needed) <= set(carried_out)
+        locked = not _misstated(report.condition, done)
+        told = report.condition == REPORTED or set(needed) <= set(carried_out)
         tally.add(
             0.3 * told,
-            "You left it safe and reported it."
+            ("You left it safe and reported it." if locked else "You reported it.")
             if told
             else "The log doesn't show it done, and the report doesn't say that you left it locked out and reported.",
         )
@@ -103,7 +107,7 @@ def remedy(lab: Lab, case: Case, report: ServiceReport, left: Candidates, done: 
                 "A repair that isn't yours to do is reported: lock out, tag, and write that in the report."
             )
     elif (
-        report.condition == "locked out and reported"
+        report.condition == REPORTED
         and report.remedy == right.id
         and done.state
         and done.state.locked
@@ -124,11 +128,29 @@ def remedy(lab: Lab, case: Case, report: ServiceReport, left: Candidates, done: 
             "The next heater with these signs may have another fault.",
         )
         tally.advise("Measure until one repair is left. Then change the part, not before.")
+    if wrong := _misstated(report.condition, done):
+        tally.add(-MISSTATED, wrong)
+        tally.advise("Write how you leave the heater. Whoever comes next goes by what you wrote.")
     wasted = [r for r in carried_out if r not in needed and not cures(case, r, left.found)]
     for remedy_id in wasted[:3]:
         tally.add(-0.15, f"{quoted_remedy(remedy_id)} was done to a part that had not failed.")
         tally.advise("Measure until one repair is left. Then change the part, not before.")
     return tally.done()
+
+
+def _misstated(condition: str | None, done: Replay) -> str:
+    """What is wrong with what the report says of the heater's condition, as the log ends; empty if nothing is.
+
+    A heater without mains has nothing to put a lock on.
+    """
+    state = done.state
+    if state is None or done.tampered or condition is None or not state.model.of_type("mains supply"):
+        return ""
+    if condition == REPORTED and not state.locked:
+        return f"The report says “{condition}”. At the end of the log no lock is on: anyone can switch it on."
+    if condition == IN_SERVICE and state.locked:
+        return f"The report says “{condition}”. At the end of the log your lock is on it."
+    return ""
 
 
 def _not_done(carried_out: Sequence[str], missing: set[str]) -> str:
