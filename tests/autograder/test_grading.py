@@ -57,11 +57,11 @@ def run(room: Classroom, **more: Any) -> MarkRun:
 
 
 def ends_with(room: Classroom) -> dict[str, Any]:
-    """All that a run leaves: every graded file, and the gradebook's content."""
+    """All that a run leaves: every graded file, and the gradebook's content. A file that a kill left half written
+    has a name of its own, beginning with a dot, that nothing reads."""
     graded = room.folder / "graded"
-    out: dict[str, Any] = {
-        str(p.relative_to(graded)): json.loads(p.read_bytes()) for p in sorted(graded.rglob("*")) if p.is_file()
-    }
+    files = [p for p in sorted(graded.rglob("*")) if p.is_file() and not p.name.startswith(".")]
+    out: dict[str, Any] = {str(p.relative_to(graded)): json.loads(p.read_bytes()) for p in files}
     with sqlite3.connect(room.folder / "gradebook.db") as database:
         rows = database.execute(
             "select student_id, base_cell.name, auto_score, needs_manual_grade, late_submission_penalty from grade "
