@@ -6,6 +6,8 @@ from typing import Any
 
 import pytest
 
+from tankside.bench import Bench
+from tankside.practice import lesson_order
 from tankside.widgets.bench_widget import BEHIND, RETIRED, BenchWidget, show_bench
 from tests.widgets.benches import real_bench
 from tests.widgets.stage import Stage
@@ -87,8 +89,16 @@ def test_garbage_for_minutes(page, typed: str) -> None:
     page.get_by_role("button", name="Wait", exact=True).click()
     assert "minutes" in said(page)
     assert len(said(page)) < 120
+    assert typed or said(page) == "Say how many minutes, as a number."
     assert field.input_value() == kept
     assert [e["verb"] for e in bench.entries] == ["begin"]
+
+
+@pytest.mark.parametrize("lesson", [True, False])
+def test_only_a_work_order_asks_for_evidence(page, lesson: bool) -> None:
+    """Does a lesson's bench, which has no report, leave out that its lines are to be cited?"""
+    shown(page, Bench(lesson_order()) if lesson else real_bench())
+    assert page.get_by_text("Cite these line numbers as evidence").is_visible() != lesson
 
 
 def test_a_megabyte_pasted(page) -> None:

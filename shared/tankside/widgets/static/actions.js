@@ -63,7 +63,8 @@ export function makeActions({ onAction, onBlocked }) {
   function addMinutes(node, row) {
     const id = freshId("minutes");
     const field = el("input", { id, type: "number", class: "ts-field ts-number", min: 1, max: row.most, step: 1, value: row.minutes });
-    node.extra = () => ({ minutes: Number(field.value) });
+    // An empty field is no number of minutes, rather than 0: the bench then asks how many.
+    node.extra = () => (field.value.trim() === "" ? {} : { minutes: Number(field.value) });
     node.append(el("label", { for: id, class: "ts-minutes" }, el("span", { class: "ts-hidden", text: `${row.label}: ` }), "minutes"), field);
     node.classList.add("ts-row-minutes");
   }

@@ -5,7 +5,8 @@ import { plainUnits } from "./units.js";
 export function makeLog() {
   const list = el("ol", { class: "ts-log-lines" });
   const scroll = el("div", { "class": "ts-log-scroll", "role": "region", "aria-label": "Bench log", "tabindex": "0" }, list);
-  const node = el("section", { class: "ts-log" }, el("h3", { text: "Bench log" }), el("p", { class: "ts-hint", text: "Cite these line numbers as evidence in your service report." }), scroll);
+  const cite = el("p", { class: "ts-hint", text: "Cite these line numbers as evidence in your service report." });
+  const node = el("section", { class: "ts-log" }, el("h3", { text: "Bench log" }), cite, scroll);
   let newest = null;
   let stuck = true;
   scroll.addEventListener("scroll", () => {
@@ -15,6 +16,7 @@ export function makeLog() {
   return {
     node,
     update(view) {
+      cite.hidden = view.order.lab === "lesson"; // a lesson's bench has no report
       keyed(list, view.log, (line) => `${line.seq} ${line.text}`, makeLine);
       const last = view.log.length ? view.log[view.log.length - 1].seq : null;
       if (stuck || last !== newest) requestAnimationFrame(() => (scroll.scrollTop = scroll.scrollHeight));
