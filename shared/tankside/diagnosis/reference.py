@@ -39,7 +39,7 @@ CALLS_FOR = 15.0
 """min after which water that was run cold may be warm enough to end the call for heat: then it is run again."""
 FEW_LEFT = 12
 """Faults that are rather told apart by what is known of the heater itself than by moving on without its last tests."""
-EXACT_SIZE = 20
+EXACT_SIZE = 36
 """Hypotheses that are planned exactly."""
 EXACT_STATES = 4_000
 """States that the exact search may visit before the greedy plan is taken."""
