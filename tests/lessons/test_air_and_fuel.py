@@ -35,8 +35,20 @@ def test_the_cabin_fills_behind_a_blue_flame() -> None:
     now = burning(readings.MODEL, lesson.FILLING)
     assert now.kind == ("steady blue",) and now.spilled[0] > 0
     rows = dict(line.split(" | ", 1) for line in lesson.closed_cabin().text.splitlines() if "| after" in line)
-    assert set(rows) == {"35 ppm", "70 ppm", "200 ppm", "400 ppm"}
+    assert set(rows) == {"35 ppm", "70 ppm", "150 ppm", "200 ppm", "400 ppm"}
     assert "not in four hours" in rows["70 ppm"]
+    # UL 2034's points as the published rows have them: reached, and then so many minutes at the most.
+    said = re.search(
+        r"silent for (\d+) min: (\d+) ppm are there after (\d+) min, and then it may take (\d+) min",
+        lesson.closed_cabin().text,
+    )
+    assert said
+    whole, level, at, more = map(int, said.groups())
+    assert whole == at + more and rows[f"{level} ppm"].startswith(f"after {at} min")
+    latest = {int(ppm): int(last) for ppm, last in row("carbon_monoxide", "co-alarm-latest").pairs()}
+    assert more == latest[level]
+    reached = {int(k.split()[0]): int(v.split()[1]) for k, v in rows.items()}
+    assert whole == min(reached[ppm] + last for ppm, last in latest.items() if ppm in reached)
 
 
 def test_saying_about_yellow() -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from functools import cache
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -15,6 +16,7 @@ from tankside.heater.corrosion import wear
 from tankside.lessons import corrosion as lesson
 from tankside.lessons import corrosion_rods as rods
 from tankside.lessons import corrosion_worked as worked
+from tankside.measures import choose
 from tankside.questions.anode_ways import WARM, alone, fate, idle_gas, tank
 from tankside.quoting import load_prices
 from tankside.widgets.anode_life import anode_calculator, anode_life, fields
@@ -35,11 +37,24 @@ def first(words: str) -> float:
 def test_the_manual_to_its_printed_digit() -> None:
     """TM 5-811-7: 184.8 lb, 10.9 anodes, 227 lb, 26.7 mA, 32 anodes."""
     one, two = cells("manual")["first example"], cells("manual")["second example"]
-    assert one[1] == f"{row('corrosion', 'anode-weight-first').value:g} lb"
+    assert one[1].startswith(f"{row('corrosion', 'anode-weight-first').value:g} lb (")
     assert one[2].startswith(f"{row('corrosion', 'anode-count-first').values[0]:g} anodes")
-    assert two[1] == f"{row('corrosion', 'anode-weight-second').value:g} lb"
+    assert two[1].startswith(f"{row('corrosion', 'anode-weight-second').value:g} lb (")
+    for said in (one[1], two[1]):  # a pound is 0.45359237 kg by definition
+        pounds, kilograms = map(float, re.findall(r"[\d.]+", said))
+        assert kilograms == pytest.approx(0.45359237 * pounds, rel=0.005)
     assert two[2].startswith(f"{row('corrosion', 'anode-current-second').value:g} mA")
     assert two[2].endswith(f"{row('corrosion', 'anode-count-second').value:g} anodes")
+
+
+def test_the_manual_in_kilograms(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    """Who reads SI: kilograms to reckon with, and the manual's pounds beside what comes out?"""
+    monkeypatch.setenv("TANKSIDE_HOME", str(tmp_path))
+    choose("si")
+    said = lesson.manual().text
+    each = re.search(r"years × ([\d.]+) kg × amps", said)
+    assert each and float(each[1]) == pytest.approx(0.45359237 * 8.8, rel=0.002)
+    assert re.search(r"kg \(184\.8 lb\)", said)
 
 
 def test_what_a_metal_gives_is_published() -> None:

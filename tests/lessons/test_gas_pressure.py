@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from itertools import pairwise
 
 import numpy as np
@@ -117,6 +118,9 @@ def test_a_warming_line_hides_what_soap_finds() -> None:
     """Does one kelvin move the gauge more than the smallest of the lesson's leaks?"""
     rows = [text.split(" | ") for text in leaks.warm_or_leak().text.splitlines() if " | " in text][1:]
     first, fall = leaks.small_leaks().text.splitlines()[2].split(" | "), rows[2]
+    # A kelvin is 1.8 °F: equal steps must look equal.
+    steps = [re.fullmatch(r"(-?[\d.]+) °F \((-?\d+) K\)", one[0]) for one in rows]
+    assert all(s and float(s[1]) == pytest.approx(1.8 * int(s[2])) for s in steps) and len(steps) == 6
     start = 8.0
     assert start - float(fall[1].split()[0]) > start - float(first[3].split()[0]) > 0
 

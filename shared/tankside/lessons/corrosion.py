@@ -18,9 +18,9 @@ from tankside.lessons.corrosion_rods import wearing as wearing
 from tankside.lessons.corrosion_worked import insulated_example, worth_it
 from tankside.lessons.pages import reveal, table, together
 from tankside.lessons.scales import Line, Scale, chart
-from tankside.measures import amount
+from tankside.measures import amount, chosen
 from tankside.notebook import Page
-from tankside.physics.corrosion import METALS, anode_weight, capacity, mass_loss
+from tankside.physics.corrosion import MAGNESIUM_TAKES, METALS, anode_weight, capacity, mass_loss
 from tankside.physics.galvanic import (
     PROTECTED,
     Steel,
@@ -203,13 +203,25 @@ def manual() -> Page:
         weight = anode_weight(current, MANUAL_YEARS)
         count = (weight / MANUAL_EACH).to("dimensionless").magnitude
         digits = 1 if name.startswith("first") else 0
-        rows.append((name, f"{current.magnitude:g} A for {MANUAL_YEARS.magnitude:g} years", f"{weight.to('lb').magnitude:.{digits}f} lb",
-                     f"{count:.1f} anodes of {MANUAL_EACH.magnitude:g} lb" if digits else _by_current(current)))  # fmt: skip
-    head = ("", "the structure takes", "weight = years × 8.8 lb × amps ÷ 0.50", "which is")
+        rows.append((name, f"{current.magnitude:g} A for {MANUAL_YEARS.magnitude:g} years", _weight(weight, digits),
+                     f"{count:.1f} anodes of {_weight(MANUAL_EACH, 0)}" if digits else _by_current(current)))  # fmt: skip
+    each = amount(MAGNESIUM_TAKES, "lb", "mass")
+    head = ("", "the structure takes", f"weight = years × {each} × amps ÷ 0.50", "which is")
     note = (
-        "The manual itself prints 184.8 lb, 10.9 (and takes 12, to set them evenly), 227 lb, 26.7 mA and 32."
+        "The manual reckons in pounds. It prints 184.8 lb, 10.9 (and takes 12, to set them evenly), 227 lb, "
+        "26.7 mA and 32."
     )
     return reveal(table("TM 5-811-7, worked again", head, rows, note), "Show the manual's answer")
+
+
+def _weight(weight: pint.Quantity[Any], digits: int) -> str:
+    """With the manual's own pounds always, for they are what the learner holds against it."""
+    pounds, kilograms = (
+        f"{weight.to('lb').magnitude:.{digits}f} lb",
+        amount(weight.to("kg").magnitude, "kg", "mass", "si"),
+    )
+    written = {"us": pounds, "si": f"{kilograms} ({pounds})"}
+    return written.get(chosen(), f"{pounds} ({kilograms})")
 
 
 def _by_current(current: pint.Quantity[Any]) -> str:

@@ -153,6 +153,12 @@ def bigger_line() -> Page:
     return table("The bigger the line, the blinder the gauge", head, rows)
 
 
+def _degrees(kelvin: float, places: int) -> str:
+    """A small change of temperature: °F to the tenth, for whole ones would make equal steps look unequal."""
+    words = {"us": f"{1.8 * kelvin:.1f} °F", "si": f"{kelvin:.{places}f} K"}
+    return words.get(chosen(), f"{words['us']} ({words['si']})")
+
+
 def warm_or_leak() -> Page:
     """What a change of temperature does to the gauge on a tight line, and which leak would look the same."""
     rows = []
@@ -161,7 +167,7 @@ def warm_or_leak() -> Page:
         end = warmed_gauge(TEST, quantity(293.15, "K"), warm)
         rows.append(
             (
-                amount(change, "delta_degC", "temperature rise"),
+                _degrees(change, 0),
                 low(float(end.to("Pa").magnitude)),
                 "a tight line that looks leaky" if change < 0 else "hides a leak",
             )
@@ -172,9 +178,7 @@ def warm_or_leak() -> Page:
         (TEST - warmed_gauge(TEST, quantity(293.15, "K"), quantity(292.15, "K"))).to("inWC").magnitude
     )
     share = float(SHOWS.magnitude) / one
-    words = {"us": f"{1.8 * share:.1f} °F", "si": f"{share:.2f} K"}
-    enough = words.get(chosen(), f"{words['us']} ({words['si']})")
-    note = f"To move the gauge by its last digit, {enough} is enough."
+    note = f"To move the gauge by its last digit, {_degrees(share, 2)} is enough."
     return reveal(table("A tight line", head, rows, note), "Show what the sun does")
 
 

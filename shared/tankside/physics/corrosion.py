@@ -18,6 +18,8 @@ FARADAY = 96_485.33212
 """C/mol (CODATA 2018, exact)."""
 HOUR = 3600.0
 YEAR = 365.25 * 24.0 * HOUR
+MAGNESIUM_TAKES = 8.8
+"""lb of magnesium for an ampere and a year, in theory: TM 5-811-7."""
 """s, as pint's year; anode design uses 8760 hours, 0.07 % less."""
 
 
@@ -215,7 +217,7 @@ def anode_weight(
     """
     amperes = si("current", current, "A", 0.0, 100.0, _CURRENT)
     years = si("life", life, "year", 0.0, 100.0, "an anode's life")
-    pounds = 8.8
+    pounds = MAGNESIUM_TAKES
     if consumption is not None:
         pounds = si("consumption", consumption, "lb/A/year", 1.0, 30.0, "from aluminum to zinc")
     return quantity(years * pounds * amperes / number("efficiency", efficiency, 1e-3, 1.0, _EFFICIENCY), "lb")

@@ -14,6 +14,7 @@ from tankside.heater.corrosion import wear
 from tankside.heater.model import load_model
 from tankside.measures import amount
 from tankside.physics.corrosion import (
+    MAGNESIUM_TAKES,
     YEAR,
     anode_life,
     anode_weight,
@@ -198,17 +199,22 @@ def anodes_for_a_structure(draw: Stream) -> Question:
     """W = Y S I / E, as the manual does it."""
     span, amps = float(draw.choice((10, 12, 15, 18, 20))), draw.integer(20, 120) / 100
     right = float(anode_weight(quantity(amps, "A"), quantity(span, "year")).to("lb").magnitude)
-    wrong = [
+    each = amount(MAGNESIUM_TAKES, "lb", "mass")
+    told = [
         (right / 2, "The waste is left out: divide by 0.50."),
         (right / 4, "Dividing by one half doubles. It doesn't halve."),
         (right / span, "That is for one year."),
     ]
     text = (
-        f"A steel structure takes {amps:g} A and is to last {span:g} years. Magnesium: 8.8 lb for an ampere and a year, 0.50 useful. "
+        f"A steel structure takes {amps:g} A and is to last {span:g} years. Magnesium: {each} for an ampere and a year, 0.50 useful. "
         "What weight of anodes does it need?"
     )
-    way = "Years times 8.8 lb times amps, divided by 0.50."
-    return number_question("anodes-for-a-structure", text, right, "lb", way, wrong)
+    way = f"Years times {each} times amps, divided by 0.50."
+
+    def weight(value: float) -> str:
+        return amount(value, "lb", "mass")
+
+    return _asked("anodes-for-a-structure", text, weight(right), way, [(weight(v), why) for v, why in told])
 
 
 def when_through(draw: Stream) -> Question:

@@ -236,7 +236,7 @@ WHERE: dict[str, tuple[str, float, float, str, str]] = {
     "choke": ("regulator.open_flow", 6.0e-6, 3.5e-6, "Something between taps 1 and 2 chokes: regulator or hose.", "Right at rest, low at tap 2 already, plenty at tap 1."),
     "check": ("cylinder.passage", 2.2e-6, 0.9e-6, "The cylinder's own valve chokes.", "Tap 1 itself sinks as soon as gas flows."),
     "cock": ("gas_cock.turned", 0.028, 0.016, "The cock between taps 2 and 3 chokes.", "Right at tap 2, low at tap 3."),
-    "jet": ("orifice.blocked", 0.25, 0.65, "The pressure is right everywhere: look at the jet.", "All pressures stand under load, so the gas can't get out."),
+    "jet": ("orifice.blocked", 0.25, 0.65, "The pressure is right everywhere: look at the jet.", "At each tap the pressure stands under load, so nothing before the jet chokes."),
 }  # fmt: skip
 """What chokes: which number of the heater, mild and bad, what one says of it, and why."""
 STEPS = 10
