@@ -11,6 +11,7 @@ import anywidget
 import traitlets
 
 from tankside.errors import TanksideError
+from tankside.widgets.careless import heed
 from tankside.widgets.costs import COSTS
 from tankside.widgets.difference import step as what_changed
 from tankside.widgets.frontend import module, styles
@@ -43,9 +44,10 @@ class BenchWidget(anywidget.AnyWidget):
     The front end sends one message for each action: ``{"id": str, "verb": str, "args": dict, "seen": int}``,
     where ``seen`` is the number of the newest log line that it shows. It gets one update back, which holds
     ``step``: what has changed in the view since the stamp ``base`` (see ``difference.step``), and ``answer``:
-    ``{"id", "ok": bool, "text": str}``. The whole ``view`` (see ``Bench.view``) is state of the widget, for a page
-    that opens or reloads; it is sent only when it is asked for (``{"id", "whole": True}``) or when the front end is
-    behind. What can't be done comes back as a sentence. The widget keeps nothing of its own: closing it loses nothing.
+    ``{"id", "ok": bool, "text": str}``, with ``heed`` where a practice bench has something to say of a careless act.
+    The whole ``view`` (see ``Bench.view``) is state of the widget, for a page that opens or reloads; it is sent only
+    when it is asked for (``{"id", "whole": True}``) or when the front end is behind. What can't be done comes back as
+    a sentence. The widget keeps nothing of its own: closing it loses nothing.
     """
 
     _esm = module("bench.js")
@@ -109,7 +111,8 @@ class BenchWidget(anywidget.AnyWidget):
         except Exception as error:  # a fault of ours must not look like the learner's
             LOGGER.exception("bench action %r failed", verb)
             return {"ok": False, "text": _ours(verb, error)}
-        return {"ok": True, "text": str(outcome.text)}
+        told = heed(self.bench, outcome)
+        return {"ok": True, "text": str(outcome.text), **({"heed": told} if told else {})}
 
     def _should_send_property(self, key: str, value: Any) -> bool:
         """The whole view stays here unless it is asked for; its changes travel as ``step``."""

@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterable, Sequence
 from typing import Any, Protocol
 
 from tankside.errors import TanksideError
+from tankside.widgets.careless import heed
 
 
 class BenchLike(Protocol):
@@ -156,7 +157,7 @@ class TextBench:
             return readers[first]()
         verb, args = self._action(first, rest, line)
         outcome = self.bench.do(verb, **args)
-        text = str(outcome.text)
+        text = "\n".join(filter(None, (str(outcome.text), heed(self.bench, outcome))))
         stopped = getattr(outcome, "stopped", None)
         if stopped:
             text += (

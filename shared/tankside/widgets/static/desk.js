@@ -134,7 +134,8 @@ export function makeDesk(model) {
     if (!answer.ok) state.queue = [];
     state.answered = true;
     render(answer.ok && (verb === "probe" || verb === "meter"));
-    tell(answer.ok && verb === "probe" ? "" : answer.text, !answer.ok); // the meter says its reading itself
+    const words = answer.ok && verb === "probe" ? "" : answer.text; // the meter says its reading itself
+    tell([words, answer.heed].filter(Boolean).join(" "), !answer.ok || Boolean(answer.heed));
     root.dataset.latency = (performance.now() - sent).toFixed(1);
     send();
   }
