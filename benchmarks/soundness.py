@@ -1,7 +1,7 @@
 """Is the fault that is really there ever ruled out? ``run.py bench soundness [--logs 1000] [--keep FILE]``.
 
-Every fault of the catalogue gets so many random legal logs, shared out to all models that can have it, on heaters,
-sites and severities drawn anew. A log begins with nothing done, with the covers off, locked out and proven dead, with
+Every fault of the catalogue gets so many random legal logs, some on each model that can have it and most on the smallest
+of those, on heaters, sites and severities drawn anew. A log begins with nothing done, with the covers off, locked out and proven dead, with
 leads lifted or with the tank drained; then come tests of the careful survey in any order, leads on any two terminals,
 switches, taps and waiting. What the bench refuses isn't in the log. Whether a fault survives hangs on its own severities
 alone, so that each batch holds the true heater and its fault at every severity. ``--keep`` writes each piece to a file
@@ -52,11 +52,17 @@ TRIES = 3
 
 
 def pieces(logs: int, models: Sequence[str]) -> list[Piece]:
-    """Every fault on every model that can have it; the logs of a fault shared out, rounded up."""
+    """Every fault on every model that can have it: a few logs on each, and the rest on the smallest, whose logs cost least."""
     out: list[Piece] = []
+    by_size = sorted(models, key=lambda name: len(load_model(name).terminals))
     for fault in faults().values():
-        able = [name for name in models if fault.applies_to(load_model(name))]
-        out += [(fault.id, name, -(-logs // len(able))) for name in able]
+        able = [name for name in by_size if fault.applies_to(load_model(name))]
+        if not able:
+            continue
+        smallest, *others = able
+        few = min(ON_ONE_HEATER, logs)
+        out += [(fault.id, name, few) for name in others]
+        out.append((fault.id, smallest, max(logs - few * len(others), few)))
     return out
 
 
