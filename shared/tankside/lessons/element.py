@@ -63,13 +63,17 @@ def switched_off() -> Page:
     """The same path with the heater's own switch off."""
     bench = _opened("no-fault")
     bench.switch("heater_switch", "off")
-    return way(bench, "Switch on the heater OFF. The wire is still live up to the switch.")
+    return reveal(
+        way(bench, "Switch on the heater OFF. The wire is still live up to the switch."),
+        "Show how far it is live",
+    )
 
 
 def open_neutral() -> Page:
     """The same path with the neutral open ahead of the heater."""
-    return way(
-        _opened("neutral-open"), "Neutral broken ahead of the heater. Nothing heats. See what is live."
+    return reveal(
+        way(_opened("neutral-open"), "Neutral broken ahead of the heater. Nothing heats. See what is live."),
+        "Show what is live",
     )
 
 
@@ -223,7 +227,10 @@ def lost_ground() -> Page:
         felt = "you feel it" if tank.live("tank.shell") else "not felt"
         felt = "your hand may not let go" if amps > GRIPS else felt
         rows.append((name, f"{volts.value or 0.0:.1f} V", f"{1000 * amps:.1f} mA, {felt}"))
-    note = f"A person is taken as {BODY:.0f} Ω, hand to foot. A real person may be less."
+    note = (
+        f"A person is taken as {BODY:.0f} Ω, hand to foot. A real person may be less. Touched, the tank holds fewer "
+        f"volts: {amps * BODY:.1f} V are left across the person, the leak keeps the rest."
+    )
     return table("The same leak, twice", ("", "tank to ground", "through you at the tap"), rows, note)
 
 

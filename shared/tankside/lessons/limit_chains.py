@@ -173,7 +173,7 @@ def tests_needed() -> Page:
             (str(n), f"{singly.minutes:.2f}", str(longest(singly, n)), f"{halves.minutes:.2f}", str(longest(halves, n)))
         )  # fmt: skip
     head = ("contacts in the row", "one by one, on average", "at worst", "by halves, on average", "at worst")
-    return table("Tests until the open one is found", head, rows)
+    return reveal(table("Tests until the open one is found", head, rows), "Show the tests")
 
 
 def what_trips() -> Page:

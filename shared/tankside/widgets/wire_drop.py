@@ -57,7 +57,10 @@ def wire_drop(
     across = (current * bad).to("V").magnitude
     left = supply - wire - across
     if left < 0:
-        raise ValueError(f"{amps:g} A through {joint:g} Ω and this wire would need {wire + across:.1f} V")
+        raise ValueError(
+            f"{amps:g} A through {joint:g} Ω and this wire would need {wire + across:.1f} V, and the battery gives "
+            f"{supply:g} V. So this much can't flow: take fewer amps, or fewer ohms"
+        )
     heat = power_from(resistance=bad, current=current).to("W").magnitude if joint else 0.0
     way = amount(length, unit, "length", system)
     return [
