@@ -19,6 +19,7 @@ from tankside.bench.log import LOG_NAME
 from tankside.errors import BenchLogError, TanksideError, WorkOrderError
 from tankside.faults.catalogue import remedies_for
 from tankside.labs import Lab, load_lab
+from tankside.measures import amount
 from tankside.practice import PRACTICE_KEY, lesson_order, practice_order
 from tankside.quoting import load_prices
 from tankside.report import (
@@ -309,7 +310,7 @@ def price_list() -> Page:
         ("parts", f"buying price and {prices.parts_markup:.0%}"),
         ("tax, on all of it", f"{prices.tax:.1%}"),
     ]
-    rows += [(f"new heater up to {h.up_to_gallons:g} gal", f"{prices.money(h.cost)} and {h.minutes:.0f} min") for h in prices.heater]  # fmt: skip
+    rows += [(f"new heater up to {amount(h.up_to_gallons, 'gallon', 'volume')}", f"{prices.money(h.cost)} and {h.minutes:.0f} min") for h in prices.heater]  # fmt: skip
     cells = "".join(f"<tr><th scope='row' style='text-align:left'>{a}</th><td style='text-align:left'>{b}</td></tr>" for a, b in rows)  # fmt: skip
     title = f"Prices of the {prices.name}"
     return Page(

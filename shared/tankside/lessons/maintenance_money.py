@@ -47,10 +47,11 @@ def price_list() -> Page:
         ("parts", f"+{100 * prices.parts_markup:.0f} %", "on what the workshop pays, for fetching and standing behind them"),
         ("tax", f"{100 * prices.tax:.1f} %", "on the whole"),
     ]  # fmt: skip
-    gallons = [
-        f"up to {h.up_to_gallons:g} gal: {prices.money(h.cost)}, {h.minutes:.0f} min" for h in prices.heater
+    sizes = [
+        f"up to {amount(h.up_to_gallons, 'gallon', 'volume')}: {prices.money(h.cost)}, {h.minutes:.0f} min"
+        for h in prices.heater
     ]
-    rows.append(("new heater", "by size", "; ".join(gallons)))
+    rows.append(("new heater", "by size", "; ".join(sizes)))
     return table("Prices of an invented workshop", ("what", "price", "how it counts"), rows)
 
 
