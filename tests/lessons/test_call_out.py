@@ -8,6 +8,7 @@ from itertools import pairwise
 import pytest
 
 from tankside.lessons import call_out as lesson
+from tankside.notebook import plain_bench
 from tankside.quoting import quote
 
 
@@ -22,6 +23,21 @@ def test_best_tests_come_first() -> None:
     worth = [gain / minutes for gain, minutes, _ in found]
     assert worth == sorted(worth, reverse=True) and len(found) >= 6
     assert all(0 < gain <= 4 for gain, _, _ in found)
+
+
+def test_the_first_pair_spans_the_breaker() -> None:
+    """What the lesson says below its list: full volts across an open breaker, a few with current, none without."""
+    assert (
+        lesson.tests_and_prices().text.splitlines()[2].startswith("V~ supply outlet hot to breaker load side")
+    )
+    across = ("supply.hot", "breaker.load")
+    drawing, open_element, off = (
+        plain_bench(f, lesson.MODEL) for f in ("no-fault", "element-open", "breaker-off")
+    )
+    for bench in (drawing, open_element):
+        bench.run_tap(10.0)
+    volts = [b.probe(*across).readings[0]["value"] for b in (drawing, open_element, off)]
+    assert 0.02 < volts[0] < 1.0 and volts[1] < 0.02 and volts[2] > 100
 
 
 def test_swapping_costs_more() -> None:

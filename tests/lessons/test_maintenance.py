@@ -4,18 +4,25 @@ from __future__ import annotations
 
 import re
 from itertools import pairwise
+from pathlib import Path
 
 import pytest
 
+from tankside import measures
 from tankside.bench.gas import AIR_FREE_LIMIT
 from tankside.errors import UnknownNameError
+from tankside.heater.model import load_model
+from tankside.labs import load_lab
 from tankside.lessons import maintenance as lesson
 from tankside.lessons import maintenance_wear, maintenance_worked
+from tankside.notebook import price_list
 from tankside.questions import upkeep_ways as ways
 from tankside.questions.water_ways import heater
 from tankside.widgets.flame_current import believes, flame_microamps
 from tankside.widgets.repair_choice import REPAIRS, fields, repair_or_replace_calculator, repair_rows
 from tests.published import row
+
+ROOT = Path(__file__).parents[2]
 
 
 def cells(text: str) -> dict[str, list[str]]:
@@ -157,3 +164,25 @@ def test_the_calculator_says_what_it_cannot_do() -> None:
     assert "testing" in made.work_out({**start, "testing": 1000})["problems"]
     with pytest.raises(UnknownNameError):
         repair_rows("plover_12", "replace-all", 45, 8, 12)
+
+
+def test_the_price_list_is_in_the_measures_chosen(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Who chose liters reads liters in lesson and lab: 7 U.S. gal are 26.5 L (a gallon is 231 in³ by definition)."""
+    for system, wanted, other in (("si", "26.5 L", " gal"), ("us", "7.00 gal", " L")):
+        monkeypatch.setattr(measures, "chosen", lambda system=system: system)
+        for page in (lesson.price_list(), price_list()):
+            assert f"up to {wanted}" in page.text and other not in page.text
+    liters = 7 * 231 * 0.0254**3 * 1000
+    assert f"{liters:.1f}" == "26.5"
+
+
+def test_lab_11_says_how_thick_a_new_rod_is() -> None:
+    """Its figure can't be worked out otherwise; are the sizes in the lab's text those of its heaters?"""
+    text = (ROOT / "solutions/lab11/lab11.md").read_text(encoding="utf-8")
+    found = re.search(r"([\d.]+) in\. \((\d+) mm\) across, on a wire of ([\d.]+) in\. \((\d+) mm\)", text)
+    assert found
+    for name in load_lab("lab11").models:
+        sheet = load_model(name).nominal
+        for inches, mm, key in ((found[1], found[2], "anode.radius"), (found[3], found[4], "anode.core")):
+            assert 2 * sheet[key] / 0.0254 == pytest.approx(float(inches), abs=0.005)
+            assert f"{2e3 * sheet[key]:.0f}" == mm

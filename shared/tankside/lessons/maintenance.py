@@ -53,7 +53,7 @@ def isolating() -> Page:
     """What is shut before the wet part, and what is opened after it, in order."""
     rows = [
         ("12 V", "panel switch off: the burner goes out", "on, once the gas is tested tight; watch it light"),
-        ("gas", "the heater's gas cock shut; tag on it", "cock open slowly; soap on every joint and test tap that was apart"),
+        ("gas", "the heater's gas cock shut; tag on it", "cock open slowly; smell; soap on every joint and test tap that was apart"),
         ("mains", "off, lock and tag on, key in your pocket, proven dead", "covers on, lock off, on: only with a full tank"),
         ("heat", "run a hot tap until it is cool", "–"),
         ("water", "cold shut, a hot tap open: no pressure; then drain", "fill, air out at a hot tap, dry at every joint"),
@@ -138,7 +138,7 @@ def records() -> Page:
         ("next", "\"next year\"", f"rod: in {years(fate_of_new().life / 2)}, for the water of this site"),
         ("money", "\"as usual\"", f"{prices.money(with_rod.total)} told before, signed"),
     ]  # fmt: skip
-    note = "B takes five minutes more. Next year it saves the whole search: each reading then has one to stand beside."
+    note = "B takes some minutes more. Next year it saves the whole search: each reading then has one to stand beside."
     return reveal(
         table("One visit, two records", ("", "record A", "record B"), rows, note), "Show both records"
     )
