@@ -112,6 +112,13 @@ def test_repair_or_new_is_plain_division() -> None:
     assert seen == {"Repair", "Replace"}
 
 
+def test_one_year_is_a_year() -> None:
+    """Does no draw of repair or replacement say "1 years", and does the one that could say "1 year"?"""
+    said = [question.text for question in draws(corrosion.repair_or_new)]
+    assert not [text for text in said if re.search(r"(?<![\d.])1 years", text)]
+    assert [text for text in said if "then hold 1 year." in text]
+
+
 def test_no_flame_is_ever_right() -> None:
     """Is a flame near an idle tank wrong in every draw, and said so?"""
     for question in draws(corrosion.idle_tank):

@@ -269,7 +269,7 @@ def repair_or_new(draw: Stream) -> Question:
         ),
     )
     text = (
-        f"A repair costs {prices.money(fix.total)} and the tank will then hold {kept:g} years. A new heater costs "
+        f"A repair costs {prices.money(fix.total)} and the tank will then hold {kept:g} year{'s' if kept != 1 else ''}. A new heater costs "
         f"{prices.money(new.total)} and will hold {lasts:g} years. Which costs less a year?"
     )
     why = "Each price divided by its own years. Tell the owner both, and what you can't see: pits aren't all alike."
