@@ -41,8 +41,8 @@ def shock() -> Page:
         f"grown-up's skin deep in about **{seconds:.0f} seconds**. A child's skin burns faster.",
         f"(A person is taken as {BODY:.0f} Ω, hand to foot. Wet or hurt skin may be far less. Scald tables differ. "
         "Take none of these numbers as safe.)",
-        f"**How few volts still hurt?** The bench counts a wire as dangerous to touch from **{LIVE_ABOVE:.0f} V** to earth. "
-        "That is for dry, whole skin, and it is the bench's limit. Below it you go without protection "
+        f"**How few volts still hurt?** The bench counts a wire as dangerous to touch from **{LIVE_ABOVE:.0f} V** to earth, "
+        "if it can drive a current that you would feel. That is for dry, whole skin, and it is the bench's limit. Below it you go without protection "
         "**only where your local code says so**. A 12 V battery gives dry hands no shock, but a ring across it burns a finger.",
     )
 
