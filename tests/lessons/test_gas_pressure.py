@@ -150,6 +150,13 @@ def test_calculator_shows_the_library() -> None:
         r["label"]: r for r in orifice_input("propane", 0.036, 11, 10300, 0, "none", "us") if "label" in r
     }
     assert rows["This jet is off by"]["mark"] == "good" and "No. 64" in rows["Hole for that"]["how"]
+    # 0.0324 in. is nine tenths of 0.036: 11 in. WC over 0.9 to the fourth power makes up for it, and nothing has no sign.
+    rows = {
+        r["label"]: r
+        for r in orifice_input("propane", 0.0324, 11 / 0.9**4, 10300, 0, "none", "us")
+        if "label" in r
+    }
+    assert rows["This jet is off by"]["text"] == "0 %"
     for system in ("us", "si"):
         start = {f["id"]: f["start"] for f in fields(system)}
         assert len(orifice_input(**start, system=system)) > 6

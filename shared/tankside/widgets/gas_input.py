@@ -111,7 +111,7 @@ def orifice_input(
         {"group": "Against the data plate"},
         row("The rule takes off", f"{less:.0f} %", "of the plate, at this height"),
         row("So the jet should be made for", heat(allowed), "counted at sea level: up here thin air takes its share by itself"),
-        row("This jet is off by", f"{off:+.0f} %", verdict, "good" if abs(off) <= NEAR else "bad"),
+        row("This jet is off by", f"{off:+.0f} %" if abs(off) >= 0.5 else "0 %", verdict, "good" if abs(off) <= NEAR else "bad"),
         row("Hole for that", amount(inch, "in", "small length", system), f"nearest drill: {drill}"),
     ]  # fmt: skip
 
