@@ -190,7 +190,7 @@ def joints() -> Page:
 
 
 def wires() -> Page:
-    """Volts and heat lost in the branch's own wire, by length, at the plate's current."""
+    """Volts and heat lost in the branch's own wire, by length: the wire is in the loop, so it takes some of the current too."""
     watts, volts = _rating()
     amps = element_current(watts, volts)
     rows = []
@@ -198,12 +198,13 @@ def wires() -> Page:
         cells = [amount(feet, "ft", "length")]
         for gauge in (14, 10):
             drop = voltage_drop(gauge, quantity(feet, "ft"), amps, quantity(20.0, "degC")).magnitude
-            left = power_at(watts, volts, volts - quantity(drop, "V")).magnitude
-            cells += [f"{drop:.1f} V ({drop / volts.magnitude:.1%})", f"{left:.0f} W"]
+            lost = drop * volts.magnitude / (volts.magnitude + drop)  # the same divider as a joint's
+            left = power_at(watts, volts, volts - quantity(lost, "V")).magnitude
+            cells += [f"{lost:.1f} V ({lost / volts.magnitude:.1%})", f"{left:.0f} W"]
         rows.append(tuple(cells))
     head = ("one way", "14 AWG loses", "element gives", "10 AWG loses", "element gives")
     return table(
-        f"{amps.magnitude:.0f} A through copper, there and back, at {amount(20.0, 'degC', 'temperature')}",
+        f"Our element on copper wire, there and back, at {amount(20.0, 'degC', 'temperature')}",
         head,
         rows,
     )
