@@ -94,6 +94,7 @@ def _complaint(lab: Lab, order: WorkOrder, noticed: str) -> Said:
     if not rows:
         raise WorkOrderError(f"No complaint in complaints.toml fits the symptom {noticed!r} on {order.model}. Add one.")
     enough = [said for said, n in rows if n >= lab.least_suspects]
+    enough = [said for said in enough if not said.hardly_anything] or enough
     most = max(n for _, n in rows)
     return Stream(order.seed, "wording").choice(enough or [said for said, n in rows if n == most])
 

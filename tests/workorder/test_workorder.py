@@ -16,7 +16,9 @@ from hypothesis import strategies as st
 from itsdangerous import URLSafeSerializer
 
 from tankside.bench import Bench
-from tankside.dispatch import make_order
+from tankside.case import SYMPTOMS, as_found, symptom
+from tankside.diagnosis.reference import suspects
+from tankside.dispatch import drawn, make_order, worded
 from tankside.errors import TanksideError, UnknownNameError, WorkOrderError
 from tankside.labs import lab_ids, load_lab
 from tankside.practice import practice_order
@@ -228,9 +230,25 @@ def test_practice_orders(lab_id: str) -> None:
     assert isinstance(orders[0], WorkOrder) and orders[0].lab == lab_id
 
 
-def test_the_first_call_out_of_a_round_is_not_given_away_by_its_owner() -> None:
-    """Where a first draw of lab 11 leaves one fault after the owner's words: is another one drawn?"""
-    every = load_lab("lab11").model_copy(update={"difficulty": (0.0, 20.0)})
-    was, now = practice_order(every), practice_order(load_lab("lab11"))
-    assert was.proof["suspects at first"] == 1
-    assert now.proof["suspects at first"] > 1
+@pytest.mark.parametrize(
+    ("lab", "fault"), [("lab07", "union-leaks"), ("lab08", "flue-blocked"), ("lab12", "relief-weeps")]
+)
+def test_no_owner_gives_a_fault_away(lab: str, fault: str) -> None:
+    """A sign that one fault alone has in this lab: is so little said of it that as many are left as the lab asks for?"""
+    rules = load_lab(lab)
+    for number in range(60):
+        order = drawn(rules, None, f"{number:032x}", date(2026, 1, 1))
+        if order.case().fault.id != fault:
+            continue
+        said = worded(rules, order, symptom(as_found(order.case())))
+        left = suspects(said.model, said.scope, tuple(SYMPTOMS.index(s) for s in said.fits))
+        assert fault in left and len(left) >= rules.least_suspects, (number, said.complaint)
+
+
+def test_little_is_said_only_where_other_words_say_too_much() -> None:
+    """Are the words that leave nearly everything open kept for the heaters that need them?"""
+    rules = load_lab("lab03")
+    said = [worded(rules, o, symptom(as_found(o.case()))).complaint for o in (
+        drawn(rules, None, f"{n:032x}", date(2026, 1, 1)) for n in range(30)
+    )]  # fmt: skip
+    assert not any("left a note" in text for text in said)

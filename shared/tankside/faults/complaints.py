@@ -28,6 +28,8 @@ class Said(Record):
     speaks_of: tuple[str, ...] = ()
     about: tuple[str, ...] = ()
     """Places: said where something at one of them may be wrong, and elsewhere only for want of other words."""
+    hardly_anything: bool = False
+    """True for words that leave nearly everything open: said only where no others leave as many suspects as a lab asks for."""
 
     @field_validator("speaks_of")
     @classmethod
