@@ -7,8 +7,10 @@ import json
 import pytest
 
 from tankside.bench import Bench
+from tankside.bench.bench import start_state
 from tankside.case import symptom
 from tankside.diagnosis import coach
+from tankside.diagnosis.candidates import remedies_of
 from tankside.diagnosis.debrief_picture import in_words, picture
 from tankside.diagnosis.path import walk
 from tankside.diagnosis.proof import reference_of
@@ -92,6 +94,21 @@ def test_both_paths_begin_with_the_same_faults() -> None:
     left = [p.faults for p in found.reference]
     assert left == sorted(left, reverse=True)
     assert left[-1] >= 1
+
+
+def test_the_reference_path_goes_on_to_one_repair() -> None:
+    """Where the plan for all heaters ends with several repairs, does the debrief draw the path that the proof went on with?"""
+    lab = load_lab("lab09")
+    for number in range(1, 13):
+        order = practice_order(lab, number)
+        state = start_state(order)
+        if len(remedies_of(walk(reference_of(order, symptom(state.unit)), state).left)) > 1:
+            break
+    else:
+        raise AssertionError("none of the first twelve orders goes on: take another lab")
+    last = coach.debrief(order, log(Bench(order))).reference[-1]
+    assert last.repairs == 1
+    assert last.at == pytest.approx(order.proof["minutes"], abs=0.06)
 
 
 def test_the_words_name_the_minute_that_settled_it() -> None:

@@ -12,13 +12,12 @@ from tankside.bench.bench import start_state
 from tankside.bench.state import BenchState
 from tankside.case import symptom
 from tankside.diagnosis.candidates import Candidates, candidates, remedies_of
-from tankside.diagnosis.path import walk
 from tankside.diagnosis.planner import Trial, next_test
-from tankside.diagnosis.proof import reference_of
+from tankside.diagnosis.proof import reference_of, walked_to_the_end
 from tankside.diagnosis.reference import Reference
 from tankside.diagnosis.situations import SITUATIONS, Column
 from tankside.errors import UnknownNameError
-from tankside.faults.catalogue import fault_named
+from tankside.faults.catalogue import apart, fault_named
 from tankside.heater.model import HeaterModel
 from tankside.measures import amount
 from tankside.units import significant
@@ -213,8 +212,10 @@ def debrief(order: WorkOrder, lines: Iterable[str]) -> Debrief:
     state = start_state(order)
     found = reference_of(order, symptom(state.unit))
     theirs = [first]
-    for stretch in walk(found, state).stretches:
-        still = [fault for fault in stretch.left if fault in left.at_first]
+    still = left.at_first
+    for stretch in walked_to_the_end(order, found, state).stretches:
+        # Of two faults at once the second part of the path tells apart what is left beside the sure one.
+        still = tuple(name for name in still if name in stretch.left or set(apart(name)) & set(stretch.left))
         text = f"{stretch.test}: {stretch.shown}"
         theirs.append(Point(stretch.at, len(still), len(remedies_of(still)), text))
     return Debrief(tuple(mine), tuple(theirs))

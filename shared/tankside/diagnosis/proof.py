@@ -18,7 +18,7 @@ from tankside.bench.state import BenchState
 from tankside.case import SYMPTOMS, symptom
 from tankside.diagnosis.bench_tests import bench_tests
 from tankside.diagnosis.candidates import Follower, remedies_of
-from tankside.diagnosis.path import narrow, one_by_one, walk
+from tankside.diagnosis.path import Walk, narrow, one_by_one, walk
 from tankside.diagnosis.reference import Reference, reference
 from tankside.diagnosis.survey import survey
 from tankside.errors import BenchError
@@ -71,16 +71,10 @@ def prove(order: WorkOrder, state: BenchState | None = None) -> Proof:
     """Prove an order; ``state`` is its bench as found, which the proof uses up."""
     state = state or start_state(order)
     found = reference_of(order, symptom(state.unit))
-    walked = walk(found, state)
     groups = tuple(g for g in leaves(found) if len(g) > 1)
     fault = order.case().fault.id
+    walked = walked_to_the_end(order, found, state)
     left, minutes, tests = walked.left, walked.minutes, len(walked.stretches)
-    two = len(apart(fault)) > 1
-    if len(remedies_of(left)) > 1 and fault in left and (two or bench_tests(state.model)):
-        walked = narrow(walked, order.case(), state)
-        if two and len(remedies_of(walked.left)) > 1:
-            walked = one_by_one(walked, order.case(), state)
-        left, minutes, tests = walked.left, walked.minutes, len(walked.stretches)
     if len(remedies_of(left)) != 1 or fault not in left:
         left, minutes, tests = _survey(order)
     return Proof(
@@ -93,6 +87,17 @@ def prove(order: WorkOrder, state: BenchState | None = None) -> Proof:
         found.bits,
         groups,
     )
+
+
+def walked_to_the_end(order: WorkOrder, found: Reference, state: BenchState) -> Walk:
+    """The reference path on an order's own heater: the plan for all heaters, and from its end on what is known of this one."""
+    walked, case = walk(found, state), order.case()
+    fault, two = case.fault.id, len(apart(case.fault.id)) > 1
+    if len(remedies_of(walked.left)) > 1 and fault in walked.left and (two or bench_tests(state.model)):
+        walked = narrow(walked, case, state)
+        if two and len(remedies_of(walked.left)) > 1:
+            walked = one_by_one(walked, case, state)
+    return walked
 
 
 def leaves(found: Reference) -> list[tuple[str, ...]]:
