@@ -18,6 +18,7 @@ from tankside.labs import PARTS, lab_ids, load_lab
 from tankside.practice import lesson_order
 from tankside.report import CONDITIONS, ServiceReport, build_report
 from tankside.scoring import Marks, figures, narrowing_lines, score
+from tankside.scoring.readings import repaired
 from tankside.workorder import WorkOrder
 from tests.orders import CONNECT, SAFE, do_all, log_of, order_hiding
 from tests.strategies import Step
@@ -206,6 +207,39 @@ def test_a_condition_that_the_log_does_not_bear_out() -> None:
     truly = report(locked, condition="locked out and reported")
     told = [r.text for r in score(ORDER, truly, log_of(locked)).part("remedy").reasons]
     assert not any("lock is on" in text for text in told)
+
+
+def test_a_repair_that_the_bench_stopped_is_none() -> None:
+    """A hand to a live lead: is nothing said to have been changed, and do later readings count as evidence?"""
+    order = order_hiding("element-wrong")
+    bench = Bench(order)
+    do_all(
+        bench,
+        [
+            ("open cover", {"place": "heater-front"}),
+            ("repair", {"remedy": "replace-heater-switch"}),
+            ("make safe", {}),
+        ],
+    )
+    assert bench.entries[2]["result"]["broke"] and not repaired(bench.entries[2])
+    do_all(
+        bench,
+        [*SAFE, *LIFT, *MEASURE, *REPAIR, *LAND, ("fill", {}), *COVERS_ON, *CONNECT, ("prove operation", {})],
+    )
+    marks = score(order, report(bench), log_of(bench))
+    told = " ".join(reason.text for part in marks.parts for reason in part.reasons)
+    assert "before your readings singled it out" not in told
+    assert marks.part("evidence").points > 0.5 * LAB.weights["evidence"]
+
+
+def test_run_and_cold_is_no_proof_left_out() -> None:
+    """Who repaired the wrong part, ran the heater and saw it stay cold: are they told that, and not that they didn't run it?"""
+    steps = [("repair", {"remedy": "replace-thermostat"}) if step == REPAIR[-1] else step for step in GOOD]
+    bench = work(steps, order_hiding("element-open"))
+    told = " ".join(
+        r.text for r in score(bench.order, report(bench), log_of(bench)).part("safe-working").reasons
+    )
+    assert "it didn't heat" in told and "didn't run" not in told
 
 
 def test_another_repair_than_the_report_says() -> None:

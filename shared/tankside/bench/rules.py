@@ -9,6 +9,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from tankside.bench.gas_notes import SNIFFED_FOR
+
 
 @dataclass(frozen=True)
 class Rule:
@@ -156,7 +158,7 @@ RULES: dict[str, Rule] = {
             "Lit without smelling for gas first",
             False,
             "A leak gathers low down, where a standing person doesn't notice it.",
-            "Smell at floor level around the heater before you bring a flame to it.",
+            f"Smell at floor level around the heater in the {SNIFFED_FOR:g} minutes before you bring a flame to it.",
         ),
         Rule(
             "no-leak-test",

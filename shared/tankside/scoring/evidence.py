@@ -17,6 +17,7 @@ from tankside.scoring.readings import (
     lines_named,
     narrowing_lines,
     quoted,
+    repaired,
     support_of,
     worked,
 )
@@ -76,8 +77,7 @@ def _what_is_left(left: Candidates, done: Replay) -> str:
         if now == 1:
             return f"Of the {first} faults that fit the owner's words, {who} left one{where}."
         return f"Of the {first} faults that fit the owner's words, {who} left {now} with one repair: {_named(left.now)}{where}."
-    repaired = any(entry["verb"] == "repair" for entry in done.entries)
-    when = "When you began to repair" if repaired else "After all your readings"
+    when = "When you began to repair" if any(map(repaired, done.entries)) else "After all your readings"
     some = f"{now} of {first}" if now < first else f"all {first}"
     return f"{when}, {some} faults were still possible: {_named(left.now)}."
 

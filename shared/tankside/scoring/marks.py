@@ -7,7 +7,7 @@ from typing import Any
 
 from tankside.labs import PARTS
 
-EDITION = 5
+EDITION = 6
 """Goes up when marks are given or told differently: what an older Tankside marked is marked again."""
 
 

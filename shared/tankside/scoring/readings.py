@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from typing import Any
 
 from tankside.bench.replay import Replay
 from tankside.diagnosis.candidates import Candidates, remedies_of
@@ -16,13 +17,18 @@ def worked(done: Replay) -> bool:
     return len(done.entries) > 1
 
 
+def repaired(entry: Mapping[str, Any]) -> str:
+    """The remedy that a log line carried out; empty if none: a hand that the bench stopped on a live lead changed nothing."""
+    return str(entry["result"].get("remedy", "")) if entry["verb"] == "repair" else ""
+
+
 def before_repair(left: Candidates) -> Candidates:
     """The candidate set as the first repair found it: what a repair teaches comes too late to be evidence for it.
 
     With two faults at once it is the second repair's: the first one uncovers what it hid.
     """
     entries = left.replay.entries if left.replay else []
-    repairs = [i for i, entry in enumerate(entries) if entry["verb"] == "repair"]
+    repairs = [i for i, entry in enumerate(entries) if repaired(entry)]
     at_once = max((len(apart(name)) for name in left.at_first), default=1)
     end = repairs[at_once - 1] if len(repairs) >= at_once else len(entries)
     return replace(left, history=left.history[:end])

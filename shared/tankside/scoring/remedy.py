@@ -15,7 +15,7 @@ from tankside.heater.unit import Unit
 from tankside.labs import Lab
 from tankside.report import CONDITIONS, ServiceReport
 from tankside.scoring.marks import PartMark, Tally
-from tankside.scoring.readings import quoted_remedy
+from tankside.scoring.readings import quoted_remedy, repaired
 
 IN_SERVICE, REPORTED = CONDITIONS
 ONE_OF_TWO = 0.3
@@ -106,12 +106,7 @@ def remedy(lab: Lab, case: Case, report: ServiceReport, left: Candidates, done: 
             tally.advise(
                 "A repair that isn't yours to do is reported: lock out, tag, and write that in the report."
             )
-    elif (
-        report.condition == REPORTED
-        and report.remedy == right.id
-        and done.state
-        and done.state.locked
-    ):
+    elif report.condition == REPORTED and report.remedy == right.id and done.state and done.state.locked:
         tally.add(0.2, "You didn't carry it out, but left it locked out and reported it.")
     elif not given and set(needed) <= set(carried_out):
         tally.add(0.0, "The log shows the repair. The report has to say it as well.")
@@ -164,7 +159,7 @@ def _not_done(carried_out: Sequence[str], missing: set[str]) -> str:
 def _guessed(left: Candidates, done: Replay, remedy_id: str) -> int | None:
     """The line of a right repair, if it wasn't sure then that it was needed: a part-swap, not a diagnosis."""
     for line, entry in enumerate(done.entries):
-        if entry["verb"] == "repair" and entry["args"].get("remedy") == remedy_id:
+        if repaired(entry) == remedy_id:
             before = left.history[line - 1] if line and line <= len(left.history) else left.at_first
             sure = all(remedy_id in apart(remedy) for remedy in remedies_of(before))
             return None if sure else line

@@ -8,7 +8,7 @@ from tankside.bench.rules import RULES
 from tankside.bench.state import BenchState
 from tankside.labs import Lab
 from tankside.scoring.marks import PartMark, Tally
-from tankside.scoring.readings import lines_named, worked
+from tankside.scoring.readings import lines_named, repaired, worked
 
 CARELESS_FIRST = 0.25
 """Share of the safe-working part that breaking a careless rule costs the first time; each further time a tenth."""
@@ -74,7 +74,7 @@ def safe_working(lab: Lab, done: Replay) -> PartMark:
     shown = verbs - {"prove dead"} | ({"prove dead"} if done.state.once_proven else set())
     missing = [verb for verb in lab.expects if verb not in shown]
     water = [e["verb"] for e in done.entries if e["verb"] in ("drain", "fill", "winterise")]
-    undone = left_undone(done.state, winterised=water[-1:] == ["winterise"])
+    undone = left_undone(done.state, water[-1:] == ["winterise"], _ran_after_repair(done))
     flawless = not (done.broke or missing or undone)
     tally.add(
         1.0,
@@ -110,10 +110,17 @@ def _broken(tally: Tally, done: Replay) -> None:
         tally.advise(HABITS[rule_id])
 
 
-def left_undone(state: BenchState, winterised: bool = False) -> list[str]:
+def _ran_after_repair(done: Replay) -> bool:
+    """True if the heater was run after the last repair to see whether it heats."""
+    lines = [entry["verb"] for entry in done.entries if repaired(entry) or entry["verb"] == "prove operation"]
+    return lines[-1:] == ["prove operation"]
+
+
+def left_undone(state: BenchState, winterised: bool = False, ran: bool = False) -> list[str]:
     """What a careful technician would still do before leaving, as sentences.
 
     ``winterised``: the tank was drained for the winter, sources off and a note on the panel, so it may be empty.
+    ``ran``: the heater was run after the last repair.
     """
     out = [
         f"The cover is still off: {state.model.places[place].name}." for place in sorted(state.open_covers)
@@ -131,5 +138,9 @@ def left_undone(state: BenchState, winterised: bool = False) -> list[str]:
             "Your lock is still on after the repair. Take it off, run the heater, and prove that it heats."
         )
     if state.repaired and not state.locked and not state.operated:
-        out.append("After the repair you didn't run the heater and prove that it heats.")
+        out.append(
+            "You ran the heater after the repair, and it didn't heat: it isn't repaired yet."
+            if ran
+            else "After the repair you didn't run the heater and prove that it heats."
+        )
     return out
