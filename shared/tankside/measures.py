@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import json
 import os
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -115,7 +116,23 @@ def amount(value: float, unit: str, kind: str, system: str | None = None) -> str
     texts = {}
     for at, name in enumerate(("us", "si")):
         wanted, sign = getattr(how, name)
-        number = quantity(value, unit).to(wanted).magnitude
+        number = _converted(value, unit, wanted)
         written = significant(number) if how.places is None else f"{number:,.{how.places[at]}f}"
         texts[name] = f"{'0' if written == '-0' else written} {sign}"
     return f"{texts['us']} ({texts['si']})" if system == "both" else texts[system]
+
+
+_EXACT: dict[tuple[str, str], Callable[[float], float]] = {
+    ("degC", "degF"): lambda celsius: 1.8 * celsius + 32.0,
+    ("mm", "millimeter"): lambda millimeters: millimeters,
+    ("mm", "inch"): lambda millimeters: millimeters / 25.4,
+}
+"""What a bench shows before anybody asked for a picture: exact by definition (NIST SP 811), so that opening a lab needn't
+wait for the library of units."""
+
+
+def _converted(value: float, unit: str, wanted: str) -> float:
+    if unit == wanted:
+        return value
+    exact = _EXACT.get((unit, wanted))
+    return exact(value) if exact else float(quantity(value, unit).to(wanted).magnitude)
