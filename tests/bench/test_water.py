@@ -128,6 +128,7 @@ def test_healthy_water_side() -> None:
 def test_anode_out() -> None:
     """Drained: does the caliper show the radius that Faraday's law left, and the scales magnesium?"""
     state = bench(fault="anode-half-used")
+    perform(state, "switch", {"part": "supply", "position": "out"})
     perform(state, "drain", {})
     found = perform(state, "look at anode", {})
     size, heavy = (r["reading"]["value"] for r in found.data["readings"])
