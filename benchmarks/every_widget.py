@@ -14,7 +14,6 @@ import argparse
 import json
 import os
 import random
-import shutil
 import sys
 import tempfile
 import time
@@ -286,7 +285,6 @@ def main(arguments: Sequence[str] | None = None) -> int:
             browser.close()
         finally:
             server.stop()
-            shutil.rmtree(folder, ignore_errors=True)
     return show(out, walks)
 
 

@@ -1,4 +1,4 @@
-"""Reference paths against the exact optimum: ``run.py bench paths [--states 40000] [--most 28]``.
+"""Reference paths against the exact optimum: ``run.py bench paths [--states 40000] [--most 60]``.
 
 For every side of every model, and every symptom that leaves two repairs or more: the plan that is handed out with an order, the
 one that looks one test ahead (the coach's), and the exact search with so many states to visit. Where it ends, shown is how
@@ -107,7 +107,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     """Plan, with progress; exit code 1 if a path is too far above a known optimum."""
     parser = argparse.ArgumentParser("run.py bench paths", description=__doc__)
     parser.add_argument("--states", type=int, default=40_000, help="states that the exact search may visit")
-    parser.add_argument("--most", type=int, default=28, help="hypotheses that are tried exactly at all")
+    parser.add_argument("--most", type=int, default=60, help="hypotheses that are tried exactly at all")
     parser.add_argument("--workers", type=int, default=min(os.cpu_count() or 1, 2))
     chosen = parser.parse_args(arguments)
     wanted = sorted(scopes(), key=lambda scope: -len(scope[2]))  # the longest first

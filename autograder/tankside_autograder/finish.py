@@ -7,11 +7,12 @@ from typing import Any
 from tankside.bench.running import HOT_ALREADY
 from tankside.errors import BenchError
 from tankside.faults.catalogue import Remedy
+from tankside.report import CONDITIONS
 from tankside_autograder.safe_hands import GAS_KNOBS, SafeHands
 
 LAST = "winterise"
 """What a lab may ask for that is done after the proof of operation."""
-IN_SERVICE, REPORTED = "in service", "locked out and reported"
+IN_SERVICE, REPORTED = CONDITIONS
 
 
 def finished(hands: SafeHands, remedy: Remedy, expects: tuple[str, ...]) -> str:

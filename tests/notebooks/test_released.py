@@ -18,7 +18,7 @@ LABS = lab_names(ROOT)
 # Not for learners in any spelling: the fences of answers, what hidden tests call, what a seal is made with.
 FORBIDDEN = re.compile(
     r"(BEGIN|END) (SOLUTION|HIDDEN TESTS|MARK SCHEME)|mark_part|tankside_autograder|open_sealed|\"seed\""
-    r"|[A-Za-z]:\\\\Users|/home/|/root/|/tmp/",
+    r"|[A-Za-z]:\\\\(?:Users)|/(?:home|root|tmp)/",
 )
 
 
