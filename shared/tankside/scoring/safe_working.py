@@ -139,7 +139,7 @@ def left_undone(state: BenchState, winterised: bool = False, ran: bool = False) 
         )
     if state.repaired and not state.locked and not state.operated:
         out.append(
-            "You ran the heater after the repair, and it didn't heat: it isn't repaired yet."
+            "You ran the heater after the repair, but the run didn't prove that it heats. Read what the log says of it."
             if ran
             else "After the repair you didn't run the heater and prove that it heats."
         )
